@@ -1,0 +1,96 @@
+"""Every built-in by name. A topic is imported when one of its calculations is first asked for."""
+
+from __future__ import annotations
+
+import importlib
+
+from proclang.field.declare import Calculation, Parameter, Result, in_words, signature
+from proclang.values.dimension import Dimension
+
+TOPICS: dict[str, tuple[str, ...]] = {
+    "arithmetic": (
+        "abs", "min", "max", "smallest", "largest", "mean", "sum", "spread", "count",
+        "round_to", "round_down", "round_up", "sqrt", "hypot",
+    ),
+    "angles": (
+        "sin", "cos", "tan", "asin", "acos", "atan", "atan2", "difference", "to_true", "to_magnetic", "grid_to_true",
+    ),
+    "levelling": ("reverse_level", "level_zero", "levelling_turns", "reach_of_hand", "plane_fit"),
+    "travel": ("stopping_distance", "mid_travel"),
+    "threads": ("coarse_pitch", "thread_diameters", "stress_area"),
+    "optics": ("spot_tilt", "tilt_screws"),
+    "structure": ("torque",),
+}  # fmt: skip
+"""Names by topic, which is also the module that declares them. A test holds this against the declarations."""
+
+_TOPIC_OF = {name: topic for topic, names in TOPICS.items() for name in names}
+_loaded: dict[str, Calculation] = {}
+
+
+def names() -> tuple[str, ...]:
+    """The name of every calculation; nothing is imported."""
+    return tuple(_TOPIC_OF)
+
+
+def find(name: str) -> Calculation | None:
+    """The calculation of that name, or none."""
+    topic = _TOPIC_OF.get(name)
+    if topic is None:
+        return None
+    if name not in _loaded:
+        module = importlib.import_module(f"proclang.field.{topic}")
+        _loaded.update((calc.name, calc) for calc in module.CALCULATIONS)
+    return _loaded[name]
+
+
+def all_calculations() -> tuple[Calculation, ...]:
+    """Every calculation, by topic, in the order of the table."""
+    return tuple(calc for calc in map(find, _TOPIC_OF) if calc is not None)
+
+
+def calculation_page(calc: Calculation) -> str:
+    """The reference entry of a calculation, in markdown, ending in a newline."""
+    lines = [f"### `{calc.name}`", "", f"`{signature(calc)}`", "", "Takes", ""]
+    lines += [f"- `{p.name}`: {_takes(p)}. {_sentence(p.meaning)}" for p in calc.parameters]
+    lines += ["", "Gives", ""]
+    lines += [f"- `{r.name}`: {_gives(r)}. {_sentence(r.meaning)}" for r in calc.results]
+    lines += ["", f"Formula: {calc.formula}.", ""]
+    if calc.validity:
+        lines += [f"Valid for {calc.validity}; anything else is refused.", ""]
+    if calc.safe_direction:
+        lines += [f"As a limit, round it {calc.safe_direction}.", ""]
+    lines += [f"Source: {calc.source}. Standing: {calc.standing}.", ""]
+    if calc.caution:
+        lines += [f"**Caution.** {calc.caution}", ""]
+    how = "Computed exactly." if calc.exact else "Rounded to 12 significant digits."
+    return "\n".join([*lines, how]) + "\n"
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:] + ("" if text.endswith(".") else ".")
+
+
+def _takes(parameter: Parameter) -> str:
+    takes = parameter.takes
+    if parameter.whole:
+        text = "a whole number known before the run"
+    elif isinstance(takes, Dimension):
+        text = in_words(takes)
+    elif takes.bearing:
+        text = "a bearing, from the same north throughout"
+    elif takes.frames:
+        text = "any dimension"
+    else:
+        text = "any dimension without a frame, the same wherever the call takes it"
+    if parameter.labels:
+        return f"{text}, a series with the labels {' and '.join(parameter.labels)}"
+    return f"{text}, a series" if parameter.series else text
+
+
+def _gives(result: Result) -> str:
+    gives = result.gives
+    if isinstance(gives, Dimension):
+        text = in_words(gives)
+    else:
+        text = "the dimension it takes" if type(gives).__name__ == "Like" else "the root of the dimension it takes"
+    return f"{text}, a series over `{result.labels}`" if result.labels else text
