@@ -1,0 +1,80 @@
+"""One writer: a lock on the journal's own descriptor, and a note of who holds it for people to read.
+
+`flock` belongs to the open file, so it goes away with the process however that ends, and opening the journal a second
+time inside one process is kept out as well. The note is written as a courtesy: nothing is decided by it, and a missing,
+old or forged note changes only the sentence shown.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from pathlib import Path
+from typing import Any
+
+import attrs
+
+from proclang.session import strict_json
+from proclang.session.files import Files, StorageError, read_file, write_new
+from proclang.text.printable import printable
+
+HOLDER_NAME = "holder.json"
+_HOLDER_BYTES = 4_096
+
+
+@attrs.frozen
+class Held:
+    """Another process has the journal. What is not known is None or empty; `since` is UTC, ISO 8601."""
+
+    pid: int | None
+    host: str
+    since: str
+
+    def __str__(self) -> str:
+        who = f"process {self.pid}" if self.pid is not None else "another process"
+        where = f" on {self.host}" if self.host else ""
+        since = f" since {self.since}" if self.since else ""
+        return f"this run is open in {who}{where}{since}; finish or close it there first"
+
+
+def take(files: Files, descriptor: int, folder: Path) -> Held | None:
+    """Lock an open journal for this process, or say who has it. Raises `OSError` when the disk knows no locks."""
+    if files.lock(descriptor):
+        return None
+    return _read_note(files, folder / HOLDER_NAME)
+
+
+def leave_note(files: Files, folder: Path) -> None:
+    """Write down who holds the journal. Never fails: the lock holds without it."""
+    note = {
+        "pid": os.getpid(),
+        "host": os.uname().nodename,
+        "since": time.strftime("%Y-%m-%dT%H:%M:%SZ", time.gmtime()),
+    }
+    try:
+        write_new(files, folder / HOLDER_NAME, strict_json.dumps(note) + b"\n")
+    except (StorageError, ValueError):
+        return
+
+
+def remove_note(files: Files, folder: Path) -> None:
+    """Take the note away before the lock is let go. Never fails."""
+    try:
+        files.unlink(folder / HOLDER_NAME)
+    except OSError:
+        return
+
+
+def _read_note(files: Files, path: Path) -> Held:
+    try:
+        note: Any = strict_json.loads(read_file(files, path, _HOLDER_BYTES).rstrip(b"\n"))
+    except StorageError:
+        note = None
+    if not isinstance(note, dict):
+        return Held(None, "", "")
+    pid = note.get("pid")
+    return Held(pid if type(pid) is int else None, _short(note.get("host")), _short(note.get("since")))
+
+
+def _short(value: object) -> str:
+    return printable(value[:64]) if isinstance(value, str) else ""
