@@ -1,0 +1,101 @@
+"""The front door: a source in, a tree and every mistake of form out. Never raises for any text."""
+
+from __future__ import annotations
+
+import attrs
+
+from proclang.syntax import nodes as n
+from proclang.syntax.explain import finding_for
+from proclang.syntax.grammar import tables
+from proclang.syntax.layout import lay_out
+from proclang.syntax.lexer import Comment, Lexed, Token, lex
+from proclang.syntax.recover import repair
+from proclang.syntax.texts import read_text
+from proclang.text import limits
+from proclang.text.diagnostic import Diagnostic, in_order
+from proclang.text.span import Source, Span
+
+
+@attrs.frozen
+class Parsed:
+    """The tree of one file with `Broken` nodes where lines were damaged, its comments, and the findings."""
+
+    source: Source
+    tree: n.File
+    comments: tuple[Comment, ...]
+    findings: tuple[Diagnostic, ...]
+
+
+def parse(source: Source) -> Parsed:
+    """Read one procedure or machine file. Time is linear in its length."""
+    from lark.exceptions import UnexpectedInput
+
+    lexed = lex(source)
+    findings: list[Diagnostic] = []
+    lexed, too_deep = _refuse_depth(lexed, source.name)
+    findings.extend(too_deep)
+    tokens, layout_findings = lay_out(lexed.lines, source.name)
+    findings.extend(layout_findings)
+    for token in tokens:
+        if token.type == "STRING" and ("{" in token.text or "}" in token.text or "\\" in token.text):
+            token.value, inside = read_text(token)
+            findings.extend(inside)
+    try:
+        tree = _drive(tokens, source.name)
+    except UnexpectedInput:
+        lark = tables()
+        table = lark.parse_interactive(start="file").parser_state.parse_conf.parse_table
+        tokens, faults = repair(table, tokens, source.name)
+        said = {source.place(f.span.start)[0] for f in findings}
+        for fault in faults:
+            finding = finding_for(fault, source)
+            if source.place(finding.span.start)[0] not in said:
+                findings.append(finding)
+        tree = _drive(tokens, source.name)
+    return Parsed(source, tree, lexed.comments, in_order(findings))
+
+
+def _drive(tokens: list[Token], name: str) -> n.File:
+    parser = tables().parse_interactive(start="file")
+    feed = parser.feed_token
+    for token in tokens:
+        feed(token)  # type: ignore[arg-type]
+    end = tokens[-1].end if tokens else 0
+    tree = feed(Token("$END", "", name, end, end))  # type: ignore[arg-type]
+    assert isinstance(tree, n.File)
+    return tree
+
+
+def _refuse_depth(lexed: Lexed, name: str) -> tuple[Lexed, list[Diagnostic]]:
+    """Lines whose expressions nest too deep or run too long are cut down, so that no later walk of the tree runs out of stack."""
+    findings: list[Diagnostic] = []
+    lines = []
+    for line in lexed.lines:
+        if len(line.tokens) > limits.EXPRESSION_DEPTH:
+            depth = deepest = operators = 0
+            for token in line.tokens:
+                if token.type in ("_LPAR", "_LSQB"):
+                    depth += 1
+                    deepest = max(deepest, depth)
+                elif token.type in ("_RPAR", "_RSQB"):
+                    depth -= 1
+                elif token.type in _CHAINING:
+                    operators += 1
+            if deepest > limits.EXPRESSION_DEPTH or operators > limits.EXPRESSION_DEPTH:
+                first, last = line.tokens[0], line.tokens[-1]
+                findings.append(
+                    Diagnostic(
+                        "too-deep",
+                        f"this line nests or chains more than {limits.EXPRESSION_DEPTH} operations",
+                        Span(name, first.start, first.end),
+                        hint="compute parts of it under names of their own",
+                    )
+                )
+                text = " ".join(t.text for t in line.tokens[:50])
+                broken = Token("BROKEN", text, name, first.start, last.start)
+                line = attrs.evolve(line, tokens=(broken, last))
+        lines.append(line)
+    return attrs.evolve(lexed, lines=tuple(lines)), findings
+
+
+_CHAINING = frozenset({"PLUS", "MINUS", "STAR", "SLASH", "CARET", "NOT", "_AND", "_OR"})
