@@ -3,7 +3,7 @@
 A declaration is read by the checker (which argument fills what, which dimension comes out), by the reference pages,
 by the log (source, standing, caution) and by the engine (`call`, `prepare`). Nothing else knows a calculation.
 
-Values at the door are exact: fractions in base units (metre, kilogram, second, degree, kelvin, ampere). Work declared
+Values at the door are exact: fractions in the base units of `values.dimension` (angles in degrees). Work declared
 `exact` gets and returns fractions. Other work gets floats in SI with angles in radians and returns floats; each
 result is rounded to 12 significant digits, and that decimal is the value.
 
@@ -23,15 +23,15 @@ import attrs
 from proclang.text.diagnostic import Problem
 from proclang.text.limits import LABELS_IN_A_SET
 from proclang.text.suggest import did_you_mean
-from proclang.values.dimension import Dimension, root
-from proclang.values.number import bounded, from_float
+from proclang.values.dimension import LENGTH, LENGTH_PER_ANGLE, Dimension, mismatch_hint, root
+from proclang.values.number import NumberError, bounded, from_float
 from proclang.values.quantity import Quantity
 
 STANDINGS = ("read", "computed", "from memory", "common practice, no source", "arithmetic")
 """How well a formula stands: `read` in a publication, or in a page that reproduces one; `computed` (derived here and
 agreed with an independent computation); recalled; a rule of thumb; or nothing but arithmetic."""
 
-_ANGLE_PLACE = 3
+_ANGLE_AT = 3
 _RADIANS_PER_DEGREE = math.pi / 180
 _FULL_TURN = Fraction(360)
 
@@ -160,7 +160,7 @@ def signature(calc: Calculation) -> str:
 
 def default_text(default: Quantity) -> str:
     """A default in base units, the way a procedure would write it."""
-    from proclang.values.dimension import ANGLE, LENGTH, MASS, TIME
+    from proclang.values.dimension import ANGLE, MASS, TIME
     from proclang.values.show import exact_text
     from proclang.values.unit import NONE, find_unit
 
@@ -191,14 +191,6 @@ def bind(calc: Calculation, positional_count: int, names: Sequence[str]) -> tupl
     if missing:
         return Problem("bad-argument", f"`{calc.name}` also needs {' and '.join(missing)}", usage)
     return tuple(filled)
-
-
-def in_words(dimension: Dimension) -> str:
-    """A dimension with its article: "an angle", "a plain number"."""
-    text = dimension.describe()
-    if text.startswith(("a ", "an ")):
-        return text
-    return f"{'an' if text[:1] in 'aeiou' else 'a'} {text}"
 
 
 def result_dimensions(calc: Calculation, dims: Mapping[str, Dimension]) -> tuple[Dimension, ...] | Problem:
@@ -236,14 +228,14 @@ def _fits(
     if isinstance(takes, Dimension):
         if got == takes:
             return None
-        return _mismatch(calc, parameter, in_words(takes), got, takes)
+        return _mismatch(calc, parameter, takes.phrase, got, takes)
     if takes.bearing and not got.is_bearing:
         return _mismatch(calc, parameter, "a bearing from true, magnetic or grid north", got)
     if not (takes.frames or takes.bearing or got.is_plain):
-        return _mismatch(calc, parameter, "a value without a frame", got)
+        return _mismatch(calc, parameter, "an amount such as a length or an angle", got)
     first = bound.setdefault(takes.variable, (parameter.name, got))
     if first[1] != got:
-        return _mismatch(calc, parameter, f"the same as `{first[0]}`, {in_words(first[1])}", got, first[1])
+        return _mismatch(calc, parameter, f"the same as `{first[0]}`, {first[1].phrase}", got, first[1])
     return None
 
 
@@ -257,7 +249,11 @@ def _mismatch(
         hint = "the angle between two bearings is `difference(a, b)`"
     elif got.frame == "scale":
         hint = "subtract another temperature to get a difference"
-    message = f"`{parameter.name}` of `{calc.name}` takes {wanted}, not {in_words(got)}"
+    elif takes == LENGTH_PER_ANGLE and got == LENGTH:
+        hint = "a pitch is a length per turn: write `2.5 mm/turn`"
+    elif takes is not None:
+        hint = mismatch_hint(takes, got)
+    message = f"`{parameter.name}` of `{calc.name}` takes {wanted}, not {got.phrase}"
     return Problem("wrong-dimension", message, hint)
 
 
@@ -323,6 +319,8 @@ def prepare(calc: Calculation, dims: Mapping[str, Dimension]) -> Prepared:
             return tuple(write(x, given, arguments) for write, x in zip(writers, outcome, strict=True))
         except _Refused as refused:
             return refused.problem
+        except NumberError as reason:
+            return _cannot(calc, reason.problem.message)
         except CannotCompute as reason:
             return _cannot(calc, str(reason))
         except ZeroDivisionError:
@@ -359,8 +357,8 @@ def _in_one_order(calc: Calculation, given: tuple[Value, ...], labelled: list[tu
 
 
 def _to_si(dimension: Dimension) -> float:
-    """What a base value is multiplied by to have angles in radians."""
-    return float(_RADIANS_PER_DEGREE ** dimension.powers[_ANGLE_PLACE])
+    """What a base value is multiplied by to have its angles in radians, which it has already where mass comes in."""
+    return float(_RADIANS_PER_DEGREE ** (dimension.powers[_ANGLE_AT] - dimension.radians_within))
 
 
 def _reader(calc: Calculation, parameter: Parameter, dimension: Dimension) -> Callable[[Value], Any]:

@@ -12,8 +12,7 @@ from fractions import Fraction
 
 from proclang.field.circle import cosine, sine, without_noise
 from proclang.field.declare import Calculation, CannotCompute, Parameter, Result, Series
-from proclang.field.dimensions import PITCH
-from proclang.values.dimension import ANGLE, LENGTH, NUMBER
+from proclang.values.dimension import ANGLE, LENGTH, LENGTH_PER_ANGLE, NUMBER
 from proclang.values.quantity import Quantity
 
 _STEEPEST = math.radians(10)
@@ -107,7 +106,7 @@ _REVERSAL_CAUTION = (
     " tilt that looks level and is not."
 )
 _FLAT_CIRCLE = Parameter("circle", LENGTH, "diameter of the circle through the studs, above zero")
-_STUD_PITCH = Parameter("pitch", PITCH, "how far a nut climbs per turn, above zero")
+_STUD_PITCH = Parameter("pitch", LENGTH_PER_ANGLE, "how far a nut climbs per turn, above zero")
 
 CALCULATIONS: tuple[Calculation, ...] = (
     Calculation(

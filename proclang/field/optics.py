@@ -6,8 +6,7 @@ import math
 
 from proclang.field.circle import without_noise
 from proclang.field.declare import Calculation, CannotCompute, Parameter, Result
-from proclang.field.dimensions import PITCH
-from proclang.values.dimension import ANGLE, LENGTH
+from proclang.values.dimension import ANGLE, LENGTH, LENGTH_PER_ANGLE
 
 _LASER_CAUTION = (
     "Laser light, also reflected, can damage eyes. Keep to the class marked on the laser and to the local laser"
@@ -60,7 +59,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
             _OFFSET_Y,
             _THROW,
             Parameter("lever", LENGTH, "distance from each screw to the axis it tilts the mirror about, above zero"),
-            Parameter("pitch", PITCH, "how far a screw moves per turn, above zero"),
+            Parameter("pitch", LENGTH_PER_ANGLE, "how far a screw moves per turn, above zero"),
         ),
         results=(
             Result(

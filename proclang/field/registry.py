@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import importlib
 
-from proclang.field.declare import Calculation, Parameter, Result, in_words, signature
+from proclang.field.declare import Calculation, Parameter, Result, signature
 from proclang.values.dimension import Dimension
 
 TOPICS: dict[str, tuple[str, ...]] = {
@@ -75,7 +75,7 @@ def _takes(parameter: Parameter) -> str:
     if parameter.whole:
         text = "a whole number known before the run"
     elif isinstance(takes, Dimension):
-        text = in_words(takes)
+        text = takes.phrase
     elif takes.bearing:
         text = "a bearing, from the same north throughout"
     elif takes.frames:
@@ -90,7 +90,7 @@ def _takes(parameter: Parameter) -> str:
 def _gives(result: Result) -> str:
     gives = result.gives
     if isinstance(gives, Dimension):
-        text = in_words(gives)
+        text = gives.phrase
     else:
         text = "the dimension it takes" if type(gives).__name__ == "Like" else "the root of the dimension it takes"
     return f"{text}, a series over `{result.labels}`" if result.labels else text

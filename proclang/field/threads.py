@@ -6,8 +6,7 @@ import math
 from fractions import Fraction
 
 from proclang.field.declare import Calculation, CannotCompute, Parameter, Result
-from proclang.field.dimensions import PITCH
-from proclang.values.dimension import AREA, LENGTH
+from proclang.values.dimension import AREA, LENGTH, LENGTH_PER_ANGLE
 
 # ISO 261, coarse series, first-choice diameters: nominal diameter and pitch, both in millimetres. Read in two
 # independent pages that reproduce the standard, which agree; not read in the standard itself.
@@ -56,7 +55,7 @@ def _stress_area(nominal: float, pitch: float) -> float:
 
 
 _NOMINAL = Parameter("nominal", LENGTH, "nominal diameter of the thread: 20 mm for an M20")
-_PITCH = Parameter("pitch", PITCH, "how far the thread moves per turn")
+_PITCH = Parameter("pitch", LENGTH_PER_ANGLE, "how far the thread moves per turn")
 _SLENDER = "a pitch above zero, and a nominal diameter more than 2.17 pitches"
 
 CALCULATIONS: tuple[Calculation, ...] = (
@@ -64,7 +63,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         name="coarse_pitch",
         topic="threads",
         parameters=(_NOMINAL,),
-        results=(Result("pitch", PITCH, "how far a coarse thread moves per turn"),),
+        results=(Result("pitch", LENGTH_PER_ANGLE, "how far a coarse thread moves per turn"),),
         formula="looked up in the table of the coarse series",
         source="ISO 261 coarse series, first-choice diameters, read in two pages that reproduce it",
         standing="read",
