@@ -53,7 +53,9 @@ def decode(data: bytes, name: str) -> Decoded:
         before = data[: error.start].decode("utf-8")
         source = Source(name, before.replace("\r\n", "\n"))
         line, _ = source.place(len(source.text))
-        return Decoded(source, (_not_text(name, len(source.text), f"line {line} has a byte that is not"),), usable=False)
+        return Decoded(
+            source, (_not_text(name, len(source.text), f"line {line} has a byte that is not"),), usable=False
+        )
     text = text.removeprefix("\ufeff").replace("\r\n", "\n")
     findings: list[Diagnostic] = []
     if not text.isprintable():  # cheap first look; a newline is not printable, so most files get here
@@ -77,7 +79,7 @@ def decode(data: bytes, name: str) -> Decoded:
             findings.append(
                 Diagnostic(
                     "too-long",
-                    f"the line has {after - start:,} characters, more than the {limits.LINE_CHARACTERS:,} that are read",
+                    f"the line has {after - start:,} characters; {limits.LINE_CHARACTERS:,} are read at most",
                     Span(name, start, start + 1),
                     hint="break the text into sentences, one a line",
                 )
@@ -116,7 +118,7 @@ def _look_closer(text: str, name: str) -> list[Diagnostic]:
                     "hidden-character",
                     f"a character that cannot be seen stands here: U+{ord(char):04X}",
                     Span(name, at, at + 1),
-                    hint="delete it; hidden and reordering characters can make a line read differently from what it says",
+                    hint="delete it; such characters can make a line read differently from what it says",
                 )
             )
         if len(findings) >= limits.FINDINGS_SHOWN:
