@@ -427,7 +427,7 @@ def _writer(
         return counted
 
     def same_labels(outcome: Any, given: tuple[Value, ...], _arguments: list[Any]) -> Series:
-        labels = cast(Series, next(value for value in given if isinstance(value, Series))).labels
+        labels = next(value for value in given if isinstance(value, Series)).labels
         return Series(tuple((label, one(x)) for label, x in zip(labels, outcome, strict=True)))
 
     return same_labels

@@ -66,11 +66,9 @@ def _plane_fit(xs: tuple[float, ...], ys: tuple[float, ...], zs: tuple[float, ..
     x0, y0, z0 = (math.fsum(values) / count for values in (xs, ys, zs))
     # Centred and brought to size one, so that products neither overflow nor vanish.
     flat = max(max(abs(x - x0) for x in xs), max(abs(y - y0) for y in ys))
-    high = max(abs(z - z0) for z in zs)
+    high = max(abs(z - z0) for z in zs) or 1.0
     if flat == 0:
         raise CannotCompute("all points lie at one place")
-    if high == 0:
-        return 0.0, 0.0, 0.0
     u = [(x - x0) / flat for x in xs]
     v = [(y - y0) / flat for y in ys]
     w = [(z - z0) / high for z in zs]
