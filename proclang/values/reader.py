@@ -45,18 +45,19 @@ from itertools import pairwise
 import attrs
 
 from proclang.text.diagnostic import Problem
-from proclang.text.limits import NUMBER_CHARACTERS, NUMBER_EXPONENT
+from proclang.text.limits import NUMBER_CHARACTERS
 from proclang.text.printable import printable
 from proclang.values import dimension as dim
-from proclang.values.number import NumberError, power_of_ten
+from proclang.values.number import NumberError
+from proclang.values.numeral import ALONE, BLANKS, TOLERANCE_MARKS, Numeral, Refused, read_numeral, refuse_other_digits
 from proclang.values.quantity import Quantity
 from proclang.values.unit import NONE, Unit, bearing_unit, find_unit, reply_only
 
 TEXT_CHARACTERS = 3 * NUMBER_CHARACTERS
 """Longest number with its unit, sums included."""
 
+_ONLY = "give the number and its unit alone"
 _PARTS = 4
-_BLANKS = " \t\u00a0\u2009\u202f"
 _LOWEST_BEARING, _HIGHEST_BEARING = Fraction(-360), Fraction(720)
 _FAMILIES = (
     ("turn", "deg", "arcmin", "arcsec"),
@@ -71,9 +72,8 @@ _FAMILIES = (
 
 @attrs.frozen
 class Entered:
-    """What was read: the quantity, the unit it was written in (the first of a sum; the declared one of a bare number)
-    and
-    the text as it stood.
+    """What was read: the quantity, the unit it was written in (the first of a sum; the declared one of a bare
+    number) and the text as it stood.
     """
 
     quantity: Quantity
@@ -82,26 +82,11 @@ class Entered:
 
 
 @attrs.frozen
-class _Number:
-    value: Fraction
-    whole: bool
-    end: int
-
-
-@attrs.frozen
 class _Part:
-    number: _Number
+    number: Numeral
     unit: Unit
     start: int
     end: int
-
-
-class _Refused(Exception):
-    """Carries a problem out of the reader's own functions; never leaves this module."""
-
-    def __init__(self, code: str, message: str, hint: str = "", *, start: int = 0, end: int = 0) -> None:
-        super().__init__(code)
-        self.problem = Problem(code, message, hint, start, end)
 
 
 def read_quantity(text: str, *, unit: Unit | None = None, reply: bool = False) -> Entered | Problem:
@@ -112,27 +97,27 @@ def read_quantity(text: str, *, unit: Unit | None = None, reply: bool = False) -
     """
     try:
         return _read(text, unit, reply)
-    except _Refused as refused:
+    except Refused as refused:
         return refused.problem
     except NumberError as error:
         return Problem(error.problem.code, error.problem.message, error.problem.hint, 0, len(text))
 
 
 def _read(text: str, declared: Unit | None, reply: bool) -> Entered:
-    start, end = len(text) - len(text.lstrip(_BLANKS)), len(text.rstrip(_BLANKS))
+    start, end = len(text) - len(text.lstrip(BLANKS)), len(text.rstrip(BLANKS))
     if start >= end:
-        raise _Refused("empty-number", "a number is missing", end=len(text))
+        raise Refused("empty-number", "a number is missing", end=len(text))
     if end - start > TEXT_CHARACTERS:
-        raise _Refused(
+        raise Refused(
             "number-too-long", f"a number with its unit has at most {TEXT_CHARACTERS} characters", start=start, end=end
         )
-    _refuse_other_digits(text)
+    refuse_other_digits(text)
     negative = text[start] in "-−"
     at = start + (text[start] in "+-−")
     parts: list[_Part] = []
     north = ""
     while True:
-        number = _number(text, at, end, reply)
+        number = read_numeral(text, at, end, reply)
         unit_at = _skip(text, number.end, end)
         if unit_at == end and not parts:
             return _bare(text, -number.value if negative else number.value, declared)
@@ -145,18 +130,18 @@ def _read(text: str, declared: Unit | None, reply: bool) -> Entered:
             north = _north(text, at, end)
             break
         if text[at] in "+-−":
-            raise _Refused(
+            raise Refused(
                 "sum-sign", "only the whole has a sign, in front", hint="one number is read", start=at, end=end
             )
         if len(parts) == _PARTS:
-            raise _Refused("trailing-text", f"a sum has at most {_PARTS} parts", start=at, end=end)
+            raise Refused("trailing-text", f"a sum has at most {_PARTS} parts", start=at, end=end)
     if len(parts) > 1:
         _check_sum(text, parts)
     total = sum((part.number.value * part.unit.factor for part in parts), Fraction(0))
     unit = parts[0].unit
     if north:
         if any(part.unit.dimension != dim.ANGLE for part in parts):
-            raise _Refused(
+            raise Refused(
                 "trailing-text", "only an angle can name its north", start=text.rindex(north, 0, end), end=end
             )
         unit = bearing_unit(unit, dim.NAMED[f"bearing_{north}"])
@@ -169,237 +154,35 @@ def _bare(text: str, value: Fraction, declared: Unit | None) -> Entered:
     return _in_range(Entered(Quantity.of(value, unit), unit, text))
 
 
-# --- numbers
-
-
-@cache
-def _patterns() -> tuple[re.Pattern[str], re.Pattern[str], re.Pattern[str]]:
-    """A number, what makes it mixed or two numbers, and a unit text. Compiled when first needed; none backtracks."""
-    blanks = f"[{_BLANKS}]+"
-    return (
-        re.compile(r"(?=\.?[0-9])([0-9]*)(?:\.([0-9]+))?(?:[eE]([+\-−]?)([0-9]+))?"),
-        re.compile(blanks + r"([0-9]+)(/)?([0-9]+)?"),
-        # A digit belongs to a unit only as a power, so that `2h30min` and `1°20'` fall into parts.
-        re.compile(r"(?:\^[-−]?[0-9]+|[^\s0-9±+])+"),
-    )
-
-
-def _number(text: str, at: int, end: int, reply: bool) -> _Number:
-    """One unsigned number at `at`: decimal, power of ten, fraction, or whole number and fraction."""
-    pattern, follower, _ = _patterns()
-    found = pattern.match(text, at, end)
-    if found is None:
-        raise _no_number(text, at, end)
-    whole, decimals, sign, exponent = found.groups()
-    after = found.end()
-    if not whole and not reply:
-        hint = f"write `0{text[at:after]}`"
-        raise _Refused("leading-point", "a number begins with a digit", hint=hint, start=at, end=after)
-    if after - at > NUMBER_CHARACTERS:
-        raise _too_long(at, after)
-    if exponent is not None and (len(exponent) > 4 or int(exponent) > NUMBER_EXPONENT):
-        raise _Refused(
-            "exponent-too-large", f"a power of ten goes up to {NUMBER_EXPONENT} either way", start=at, end=after
-        )
-    plain = decimals is None and exponent is None
-    follow = text[after] if after < end else ""
-    if follow and follow in "/,._'’xX×*+-−oObB":
-        if follow == "/" and plain:
-            return _fraction(text, at, after, end, 0, int(whole))
-        _refuse_follower(text, at, after, end)
-    ahead = follower.match(text, after, end) if follow and follow in _BLANKS else None
-    if ahead is not None:
-        top, slash, bottom = ahead.groups()
-        if plain and slash and bottom:
-            if len(top) > 1 and top[0] == "0":
-                raise _thousands(text, at, end)
-            return _fraction(text, at, ahead.end(1), end, int(whole), int(top))
-        if len(top) == 3 and len(whole) <= 3 and decimals is None:
-            raise _thousands(text, at, end)
-        raise _Refused(
-            "two-numbers",
-            f"two numbers, `{text[at:after]}` and `{top}`, with no unit between them",
-            hint="write one number; a fraction after a whole number as in `1 1/2`",
-            start=at,
-            end=ahead.end(),
-        )
-    if follow and text[after:end].lstrip(_BLANKS)[:1] in ("±", "+", "/", "x", "X", "×", "*"):
-        _refuse_apart(text, after, end)
-    value = Fraction(int((whole or "0") + (decimals or "")))
-    power = (int(exponent) if exponent and sign in ("", "+") else -int(exponent or 0)) - len(decimals or "")
-    return _Number(value * power_of_ten(power) if power else value, plain, after)
-
-
-def _fraction(text: str, at: int, slash: int, end: int, whole: int, top: int) -> _Number:
-    """The fraction whose `/` stands at `slash`; `whole` is what stood before it."""
-    found = _patterns()[0].match(text, slash + 1, end)
-    if found is None or found.group(2) is not None or found.group(4) is not None:
-        raise _Refused(
-            "not-a-number",
-            f"`{printable(text[at:end])}` is not a fraction of whole numbers",
-            hint="write a fraction as in `3/8`, without blanks; a decimal number as in `0.375`",
-            start=at,
-            end=end,
-        )
-    after = found.end()
-    if after - at > NUMBER_CHARACTERS:
-        raise _too_long(at, after)
-    bottom = int(found.group(1))
-    if not bottom:
-        raise _Refused("division-by-zero", "a fraction has no zero below the line", start=at, end=after)
-    if after < end and text[after] in "/,._'’xX×*+-−":
-        _refuse_follower(text, at, after, end)
-    rest = text[after:end].lstrip(_BLANKS)[:1]
-    if rest and after < end and text[after] in _BLANKS and (rest in "0123456789" or rest in "±+/×*"):
-        if rest in "0123456789":
-            raise _Refused("two-numbers", "two numbers with no unit between them", start=at, end=end)
-        _refuse_apart(text, after, end)
-    if whole and top >= bottom:
-        raise _Refused(
-            "improper-fraction",
-            f"the fraction after the whole number, {top}/{bottom}, is not below one",
-            hint=f"{whole} {top}/{bottom} may be a slip; write {whole * bottom + top}/{bottom} if it is meant",
-            start=at,
-            end=after,
-        )
-    return _Number(whole + Fraction(top, bottom), False, after)
-
-
-def _no_number(text: str, at: int, end: int) -> _Refused:
-    shown = printable(text[at:end].strip(_BLANKS))
-    if shown.startswith("±"):
-        return _Refused("uncertainty-typed", "a tolerance is not a number", hint=_ALONE, start=at, end=end)
-    return _Refused(
-        "not-a-number",
-        f"`{shown}` is not a number" if shown else "a number is missing after the sign",
-        hint="begin with a digit, the sign directly before it, as in `-12.5 mm`",
-        start=at,
-        end=end,
-    )
-
-
-_TOLERANCE_MARKS = ("±", "+/-", "+-", "+/−", "+−")
-_ONLY = "give the number and its unit alone"
-_ALONE = "give the number alone; the uncertainty comes from the instrument"
-
-
-def _refuse_follower(text: str, at: int, after: int, end: int) -> None:
-    """Refuse what may not touch the number that ends at `after`. Returns when a unit may begin there."""
-    follow = text[after]
-    following = text[after + 1 : after + 2]
-    digit_next = following != "" and following in "0123456789"
-    if follow == "/":
-        raise _Refused(
-            "not-a-number",
-            f"`{printable(text[at:end])}` is not a fraction of whole numbers",
-            hint="write a fraction as in `3/8`, anything else in decimals",
-            start=at,
-            end=end,
-        )
-    if follow == ",":
-        groups = text[at:after].isdigit() and after - at <= 3 and re.match(r"(?:,[0-9]{3})+(?![0-9])", text[after:end])
-        if groups:
-            raise _thousands(text, at, end)
-        hint = f"write `{text[at:after]}.{text[after + 1 : end]}`" if digit_next else "a decimal point is a point"
-        raise _Refused(
-            "decimal-comma", "a comma is not a decimal point", hint=printable(hint), start=after, end=after + 1
-        )
-    if follow == "." and digit_next:
-        if re.match(r"[0-9]{1,3}(?:\.[0-9]{3}){2,}(?![0-9])", text[at:end]):
-            raise _thousands(text, at, end)
-        raise _Refused("not-a-number", "a number has one point", start=at, end=end)
-    if follow == ".":
-        raise _Refused(
-            "not-a-number",
-            "a digit is missing after the point",
-            hint=f"write `{text[at:after]}`",
-            start=at,
-            end=after + 1,
-        )
-    if follow == "_" or (follow in "'’" and re.match(r"[0-9]{3}(?![0-9])", text[after + 1 : end])):
-        raise _thousands(text, at, end)
-    if follow in "±+-−":
-        _refuse_apart(text, after, end)
-    if text[at:after] == "0" and re.match(r"[xX][0-9a-fA-F]|[bB][01]|[oO][0-7]", text[after:end]):
-        raise _Refused("not-a-number", "only decimal numbers are read", hint="write it in decimals", start=at, end=end)
-    if follow in "xX×*":
-        _refuse_apart(text, after, end)
-
-
-def _refuse_apart(text: str, after: int, end: int) -> None:
-    """Refuse a number followed by an operator, with or without blanks between."""
-    rest = text[after:end].lstrip(_BLANKS)
-    start = end - len(rest)
-    if rest.startswith(_TOLERANCE_MARKS):
-        raise _Refused("uncertainty-typed", "a tolerance follows the number", hint=_ALONE, start=start, end=end)
-    if rest[0] in "xX×*" and not re.match(r"[xX×*][" + _BLANKS + r"]*[0-9]", rest):
-        return
-    if rest[0] in "xX×*":
-        hint = "write a power of ten as in `1.5e3`"
-    elif rest[0] == "/":
-        hint = "write a fraction as in `3/8`, without blanks"
-    else:
-        hint = "one number is read, not a sum"
-    raise _Refused("not-a-number", f"`{printable(rest)}` does not belong to a number", hint=hint, start=start, end=end)
-
-
-def _thousands(text: str, at: int, end: int) -> _Refused:
-    run = re.match(r"[0-9]+(?:[" + _BLANKS + r",._'’][0-9]+)*", text[at:end])
-    stop = at + run.end() if run else end
-    marks = set(re.sub("[0-9]", "", text[at:stop]))
-    hint = "write the digits together"
-    if len(marks) == 1:
-        hint += f": `{re.sub('[^0-9]', '', text[at:stop])}`"
-    return _Refused(
-        "thousands-mark",
-        "digits are not set in groups",
-        hint=hint + ("; if the comma is a decimal point, write a point" if "," in marks else ""),
-        start=at,
-        end=stop,
-    )
-
-
-def _too_long(start: int, end: int) -> _Refused:
-    return _Refused("number-too-long", f"a number has at most {NUMBER_CHARACTERS} characters", start=start, end=end)
-
-
-def _refuse_other_digits(text: str) -> None:
-    if text.isascii():
-        return
-    for at, character in enumerate(text):
-        if not character.isascii() and character not in "²³" and (character.isnumeric() or character == "⁄"):
-            raise _Refused(
-                "other-digits",
-                f"`{printable(character)}` is not one of the digits 0 to 9",
-                hint="write fractions as in `1/2`, powers as in `^2`",
-                start=at,
-                end=at + 1,
-            )
-
-
 # --- units
 
 
+@cache
+def _unit_text() -> re.Pattern[str]:
+    # A digit belongs to a unit only as a power, so that `2h30min` and `1°20'` fall into parts.
+    return re.compile(r"(?:\^[-−]?[0-9]+|[^\s0-9±+])+")
+
+
 def _skip(text: str, at: int, end: int) -> int:
-    while at < end and text[at] in _BLANKS:
+    while at < end and text[at] in BLANKS:
         at += 1
     return at
 
 
 def _starts_number(text: str, at: int, end: int) -> bool:
-    if text.startswith(_TOLERANCE_MARKS, at, end):
-        raise _Refused("uncertainty-typed", "a tolerance follows the number", hint=_ALONE, start=at, end=end)
+    if text.startswith(TOLERANCE_MARKS, at, end):
+        raise Refused("uncertainty-typed", "a tolerance follows the number", hint=ALONE, start=at, end=end)
     return text[at] in "0123456789.+-−"
 
 
 def _unit(text: str, at: int, end: int, before: list[_Part], reply: bool) -> tuple[Unit, int]:
     """The unit text at `at`, and where it ends. `before` are the earlier parts of a sum."""
-    found = _patterns()[2].match(text, at, end)
+    found = _unit_text().match(text, at, end)
     if found is None:
         if at < end:
-            raise _Refused("trailing-text", f"`{printable(text[at:end])}` is not a unit", hint=_ONLY, start=at, end=end)
-        number = printable(text[before[-1].end : end].strip(_BLANKS))
-        raise _Refused(
+            raise Refused("trailing-text", f"`{printable(text[at:end])}` is not a unit", hint=_ONLY, start=at, end=end)
+        number = printable(text[before[-1].end : end].strip(BLANKS))
+        raise Refused(
             "sum-without-unit",
             f"`{number}` has no unit",
             hint="every part of a sum has its unit; a power is written `m^2`",
@@ -409,13 +192,15 @@ def _unit(text: str, at: int, end: int, before: list[_Part], reply: bool) -> tup
     word, stop = found.group(), found.end()
     if reply_only(word) and not reply:
         hint = "write `inch`" if word[0] in 'i"″' else "write `ft` or `arcmin`"
-        raise _Refused("reply-only-unit", f"`{word}` is not a unit in source text", hint=hint, start=at, end=stop)
+        raise Refused(
+            "reply-only-unit", f"`{printable(word)}` is not a unit in source text", hint=hint, start=at, end=stop
+        )
     marked = _marked(word, before, at, stop)
     if marked:
         return marked, stop
     unit = find_unit(word)
     if isinstance(unit, Problem):
-        raise _Refused(unit.code, unit.message, unit.hint, start=at + unit.start, end=at + (unit.end or len(word)))
+        raise Refused(unit.code, unit.message, unit.hint, start=at + unit.start, end=at + (unit.end or len(word)))
     return unit, stop
 
 
@@ -432,7 +217,7 @@ def _marked(word: str, before: list[_Part], start: int, end: int) -> Unit | None
         if earlier in ("", "ft"):
             return _table("inch")
     minutes = word in ("'", "′")
-    raise _Refused(
+    raise Refused(
         "ambiguous-mark",
         f"`{word}` alone may be {'feet or minutes of angle' if minutes else 'inches or seconds of angle'}",
         hint="write `ft` or `arcmin`" if minutes else "write `inch` or `arcsec`",
@@ -451,7 +236,7 @@ def _north(text: str, at: int, end: int) -> str:
     word = text[at:end]
     if word in dim.NORTHS:
         return word
-    raise _Refused(
+    raise Refused(
         "trailing-text",
         f"`{printable(word)}` does not belong to a number with its unit",
         hint=_ONLY,
@@ -465,17 +250,18 @@ def _check_sum(text: str, parts: list[_Part]) -> None:
     for before, part in pairwise(parts):
         family = next((names for names in _FAMILIES if before.unit.symbol in names), ())
         if part.unit.symbol not in family:
-            raise _Refused(
+            hours = before.unit.dimension == dim.ANGLE and part.unit.dimension == dim.TIME
+            raise Refused(
                 "sum-units",
                 f"`{before.unit.symbol}` and `{part.unit.symbol}` are not added in one number",
-                hint="write it in one unit",
+                hint="minutes and seconds of angle are `arcmin` and `arcsec`" if hours else "write it in one unit",
                 start=part.start,
                 end=part.end,
             )
         if part.unit.factor >= before.unit.factor:
-            raise _Refused("sum-order", "the units of a sum go from the greatest down", start=part.start, end=part.end)
+            raise Refused("sum-order", "the units of a sum go from the greatest down", start=part.start, end=part.end)
         if not before.number.whole:
-            raise _Refused(
+            raise Refused(
                 "sum-decimals",
                 "only the last part of a sum may have decimals or a fraction",
                 hint="write it in one unit",
@@ -483,7 +269,7 @@ def _check_sum(text: str, parts: list[_Part]) -> None:
                 end=before.end,
             )
         if part.number.value * part.unit.factor >= before.unit.factor:
-            raise _Refused(
+            raise Refused(
                 "sum-part-too-large",
                 f"`{printable(text[part.start : part.end])}` is one {before.unit.symbol} or more",
                 hint="carry it into the part before, or write it in one unit",
@@ -505,7 +291,7 @@ def _fit(text: str, start: int, end: int, entered: Entered, declared: Unit | Non
     typed = printable(text[start:end])
     north = dim.same(got, wanted, "compare") if got.is_bearing and wanted.is_bearing else None
     if isinstance(north, Problem):
-        raise _Refused(
+        raise Refused(
             "wrong-north",
             f"`{typed}` is {got.phrase}; this reading is {wanted.phrase}",
             hint=north.hint,
@@ -513,7 +299,7 @@ def _fit(text: str, start: int, end: int, entered: Entered, declared: Unit | Non
             end=end,
         )
     named = f", in {declared.symbol}" if declared.symbol else ""
-    raise _Refused(
+    raise Refused(
         "wrong-dimension",
         f"`{typed}` is {got.phrase}; this reading is {wanted.phrase}{named}",
         hint=_dimension_hint(entered.unit, declared),
@@ -539,7 +325,7 @@ def _dimension_hint(got: Unit, declared: Unit) -> str:
 def _in_range(entered: Entered) -> Entered:
     quantity = entered.quantity
     if quantity.dimension.is_bearing and not _LOWEST_BEARING <= quantity.value <= _HIGHEST_BEARING:
-        raise _Refused(
+        raise Refused(
             "bearing-out-of-range",
             "a bearing lies between -360 and 720 deg",
             hint="give the bearing within one turn; an angle that counts on has no north",

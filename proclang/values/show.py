@@ -2,7 +2,7 @@
 
 `exact_text` writes what `reader.read_quantity(..., reply=True)` reads back to the same value, except that a stored
 value may be longer than a typed one may, a stored bearing may lie outside one turn, and a fraction may carry a power
-of ten on its numerator. `parse_exact` reads all of it and nothing else.
+of ten on its numerator. `parse_exact` reads all of it.
 
 Problem codes: `not-exact-text`, and those of `unit.find_unit`.
 """
@@ -14,6 +14,8 @@ from fractions import Fraction
 from functools import cache
 
 from proclang.text.diagnostic import Problem
+from proclang.values import dimension as dim
+from proclang.values.dimension import Dimension
 from proclang.values.number import (
     GREATEST_MAGNITUDE,
     NumberError,
@@ -26,7 +28,7 @@ from proclang.values.number import (
     scientific_text,
     to_significant,
 )
-from proclang.values.quantity import FULL_TURN, Quantity
+from proclang.values.quantity import FULL_TURN, DimensionError, Quantity
 from proclang.values.unit import NONE, Unit, find_unit
 
 EXACT_CHARACTERS = 300
@@ -91,6 +93,9 @@ def show(
     if step is None:
         number, text = _unstepped(number)
     else:
+        amount = dim.same(step.dimension, Dimension(q.dimension.powers), "round")
+        if isinstance(amount, Problem):
+            raise DimensionError(amount)
         number, text = _stepped(number, step.value / unit.factor)
     if q.dimension.is_bearing and number >= FULL_TURN / unit.factor:
         text = fixed_text(Fraction(0), len(text.partition(".")[2]))

@@ -8,6 +8,7 @@ bearing or of a temperature), and those of `dimension.py`.
 from __future__ import annotations
 
 import enum
+from collections.abc import Callable
 from fractions import Fraction
 
 import attrs
@@ -21,6 +22,7 @@ from proclang.values.unit import Unit
 
 _SHOWN_EXACTLY = 12
 _SHOWN_ROUNDED = 6
+_MOST_SHOWN = 60
 
 
 class Outcome(enum.Enum):
@@ -110,8 +112,7 @@ def limits_text(limits: Limits, unit: Unit) -> str:
 
     A limit that 12 digits do not write exactly is rounded to 6, inward: what is within the limits as shown passes.
     """
-    low = None if limits.low is None else _limit_text(Quantity(limits.low, limits.dimension).in_unit(unit), True)
-    high = None if limits.high is None else _limit_text(Quantity(limits.high, limits.dimension).in_unit(unit), False)
+    low, high = _limit_texts(limits, unit)
     named = f" {unit.symbol}" if unit.symbol else ""
     if low is not None and high is not None:
         return f"{low} to {high}{named}"
@@ -148,24 +149,15 @@ def _amount(centre: Quantity, part: Quantity) -> Fraction:
                 )
             )
         return abs(centre.value) * part.value
-    common = part.dimension if part.dimension.frame else dim.add(centre.dimension, part.dimension)
+    common = dim.same(part.dimension, Dimension(centre.dimension.powers), "compare")
     if isinstance(common, Problem):
         raise DimensionError(common)
-    if common != centre.dimension or part.dimension.frame:
-        amount = Dimension(centre.dimension.powers)
-        problem = dim.same(part.dimension, amount, "compare")
-        raise DimensionError(
-            problem
-            if isinstance(problem, Problem)
-            else Problem("dimension-mismatch", "the tolerance is of another kind")
-        )
     return part.value
 
 
 def _one_sided(q: Quantity) -> Fraction:
-    if q.dimension.is_bearing:
-        allowed = dim.ordered(q.dimension, q.dimension)
-        assert isinstance(allowed, Problem)
+    allowed = dim.ordered(q.dimension, q.dimension)
+    if isinstance(allowed, Problem):
         raise DimensionError(allowed)
     return q.value
 
@@ -179,8 +171,22 @@ def _beyond_bearing(value: Fraction, low: Fraction, high: Fraction) -> Fraction:
     return past_high if past_high <= short_of_low else -short_of_low
 
 
-def _limit_text(number: Fraction, is_low: bool) -> str:
-    if to_significant(number, _SHOWN_EXACTLY) != number:
-        inward = significant_up if is_low else significant_down
-        number = inward(number, _SHOWN_ROUNDED)
-    return decimal_text(number, _SHOWN_EXACTLY)
+def _limit_texts(limits: Limits, unit: Unit) -> tuple[str | None, str | None]:
+    low, high = _in_unit(limits.low, limits, unit), _in_unit(limits.high, limits, unit)
+    n = _SHOWN_ROUNDED
+    if low is not None and high is not None and low < high:
+        # Rounding inward must not turn a narrow pair of limits round. (A bearing through north has low > high.)
+        while n < _MOST_SHOWN and _inward(low, n, significant_up) > _inward(high, n, significant_down):
+            n += _SHOWN_ROUNDED
+    return (
+        None if low is None else decimal_text(_inward(low, n, significant_up), max(n, _SHOWN_EXACTLY)),
+        None if high is None else decimal_text(_inward(high, n, significant_down), max(n, _SHOWN_EXACTLY)),
+    )
+
+
+def _in_unit(value: Fraction | None, limits: Limits, unit: Unit) -> Fraction | None:
+    return None if value is None else Quantity(value, limits.dimension).in_unit(unit)
+
+
+def _inward(number: Fraction, n: int, how: Callable[[Fraction, int], Fraction]) -> Fraction:
+    return number if to_significant(number, _SHOWN_EXACTLY) == number else how(number, n)
