@@ -12,6 +12,7 @@ of it was written anew: for that the head must be kept elsewhere.
 from __future__ import annotations
 
 import re
+from hashlib import sha256
 from typing import Any
 
 import attrs
@@ -24,7 +25,7 @@ DOMAIN = b"proclang journal 1\n"
 """Hashed before every record, so that no other file's hash can pass for one. The number is the format's version."""
 
 FIRST_PREVIOUS = "0" * 64
-RESERVED = ("n", "run", "prev", "sha")
+RESERVED = frozenset(("n", "run", "prev", "sha"))
 
 _RUN = re.compile(r"[A-Za-z0-9_.-]{1,64}")
 _END_BYTES = len(b',"sha":"') + 64 + len(b'"}')
@@ -55,26 +56,22 @@ def _header_bytes(n: int, run: str, previous: str) -> bytes:
 
 
 def _hash(body: bytes) -> str:
-    from hashlib import sha256
-
     return sha256(DOMAIN + body).hexdigest()
 
 
 def seal(previous: str, n: int, run: str, entry: dict[str, Any]) -> bytes:
     """The line for `entry`, without its newline. Raises `UnfitEntry` for one that could not be read back equal."""
-    for key in RESERVED:
-        if key in entry:
-            raise UnfitEntry(f"an entry may not hold `{key}`; the journal sets it")
+    if not RESERVED.isdisjoint(entry):
+        raise UnfitEntry("an entry may not hold `n`, `run`, `prev` or `sha`; the journal sets them")
     try:
-        members = strict_json.dumps(entry)[1:-1]
+        members = strict_json.dumps(entry)
     except ValueError as error:
         raise UnfitEntry(str(error)) from None
-    body = _header_bytes(n, run, previous)
-    if members:
-        body += b"," + members
+    comma = "," if entry else ""
+    body = f'{{"n":{n},"run":"{run}","prev":"{previous}"{comma}'.encode("ascii") + members[1:-1]
     if len(body) + _END_BYTES > JOURNAL_LINE_BYTES:
         raise UnfitEntry(f"its line would be longer than {JOURNAL_LINE_BYTES} bytes")
-    return b'%b,"sha":"%b"}' % (body, _hash(body).encode("ascii"))
+    return body + f',"sha":"{_hash(body)}"}}'.encode("ascii")
 
 
 def head_of(line: bytes) -> str:
@@ -161,8 +158,6 @@ class Walk:
 
 def walk(data: bytes) -> Walk:
     """Follow the chain from the first byte to the first line that does not belong, or to the end."""
-    from hashlib import sha256
-
     entries: list[dict[str, Any]] = []
     head = FIRST_PREVIOUS
     size = 0

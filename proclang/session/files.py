@@ -144,6 +144,11 @@ class Files:
         """What an open file is."""
         return _status(os.fstat(descriptor))
 
+    def extent(self, descriptor: int) -> tuple[int, int]:
+        """Size in bytes and number of names of an open file: `status` without its cost, for every append."""
+        seen = os.fstat(descriptor)
+        return seen.st_size, seen.st_nlink
+
     def status_of(self, path: Path) -> FileStatus:
         """What stands under a name; a link is looked at, not followed."""
         return _status(os.lstat(path))

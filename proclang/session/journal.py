@@ -300,20 +300,19 @@ class JournalWriter:
         raises, and the journal must be opened anew, which verifies it.
         """
         descriptor = self._usable()
+        files = self._files
         n = self.n + 1
         line = chain.seal(self.head, n, self.run, entry)
-        files = self._files
-        doing = f"saving record {n}"
+        data = line + b"\n"
         try:
-            status = files.status(descriptor)
+            extent = files.extent(descriptor)
         except OSError as error:
-            raise _failed(error, doing, self.path) from error
-        if status.size != self._size or status.links != 1:
+            raise self._failed_saving(error) from error
+        if extent != (self._size, 1):
             self._dead = "the journal was changed, moved or removed by another program"
             raise self._refusal()
         # Stands until the save is done, so that an exception out of a signal handler leaves the writer unusable.
         self._dead = "an earlier save did not finish"
-        data = memoryview(line + b"\n")
         written = 0
         try:
             while written < len(data):
@@ -324,17 +323,20 @@ class JournalWriter:
         except OSError as error:
             if self._cut_back(descriptor, written):
                 self._dead = ""
-            raise _failed(error, doing, self.path) from error
+            raise self._failed_saving(error) from error
         try:
             files.fsync(descriptor)
         except OSError as error:
             self._dead = "the disk failed to keep an earlier record"
-            raise _failed(error, doing, self.path) from error
+            raise self._failed_saving(error) from error
         self._dead = ""
-        self._size += len(data)
+        self._size += written
         self.n = n
         self.head = chain.head_of(line)
         return Sealed(n, self.head, line)
+
+    def _failed_saving(self, error: OSError) -> StorageError:
+        return _failed(error, f"saving record {self.n + 1}", self.path)
 
     def _cut_back(self, descriptor: int, written: int) -> bool:
         """Take the beginning of a record off again; False when that cannot be relied on."""

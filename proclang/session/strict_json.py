@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Callable
 from typing import Any
 
 from proclang.text.diagnostic import Problem
@@ -38,21 +39,45 @@ def _real(text: str) -> float:
 
 
 _decode = json.JSONDecoder(object_pairs_hook=_members, parse_constant=_constant, parse_float=_real).raw_decode
-_encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode
+_ENCODER = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+
+
+def _encoder() -> Callable[[object], str]:
+    """`JSONEncoder.encode`, without building its C half anew for every text where that half can be had.
+
+    Without the record of what is being written, a cycle ends in a RecursionError instead of a ValueError.
+    """
+    make: Any = getattr(json.encoder, "c_make_encoder", None)
+    quote: Any = getattr(json.encoder, "encode_basestring", None)
+    if make is None or quote is None:
+        return _ENCODER.encode
+    parts = make(None, _ENCODER.default, quote, None, ":", ",", False, False, False)
+
+    def encode(value: object) -> str:
+        return "".join(parts(value, 0))
+
+    return encode
+
+
+_encode = _encoder()
+_decode_plain = json.JSONDecoder().raw_decode
 _STRING_OR_BRACKET = re.compile(r'"(?:[^"\\]|\\.)*"|[\[\]{}]')
 
 
-def _depth(text: str) -> int:
-    """Brackets open at once, in a text already known to be JSON (so every string ends)."""
-    depth = deepest = 0
+def _too_deep(text: str) -> bool:
+    """Whether brackets stand open deeper than allowed, in a text already known to be JSON (so every string ends)."""
+    if text.count("[") + text.count("{") <= JOURNAL_DEPTH:
+        return False
+    depth = 0
     for found in _STRING_OR_BRACKET.finditer(text):
         mark = found.group()
         if mark in "[{":
             depth += 1
-            deepest = max(deepest, depth)
+            if depth > JOURNAL_DEPTH:
+                return True
         elif mark in "]}":
             depth -= 1
-    return deepest
+    return False
 
 
 def loads(data: bytes) -> Any | Problem:
@@ -84,7 +109,7 @@ def loads(data: bytes) -> Any | Problem:
         return Problem("json-value", "a whole number has too many digits")
     if end != len(text):
         return Problem("json-syntax", f"something follows the JSON at character {end + 1}", start=end, end=len(text))
-    if text.count("[") + text.count("{") > JOURNAL_DEPTH and _depth(text) > JOURNAL_DEPTH:
+    if _too_deep(text):
         return Problem("json-deep", f"it is nested more than {JOURNAL_DEPTH} deep")
     return value
 
@@ -96,14 +121,19 @@ def dumps(value: object) -> bytes:
     list), a key that is not text, a lone surrogate, nesting or length over the limits.
     """
     try:
-        data = _encode(value).encode()
+        text = _encode(value)
+        data = text.encode()
+        # Read back without the hooks of `loads`: what they look for cannot come out of the encoder, and this is the
+        # cost of every append. A name given twice, as 1 and "1", makes the two differ.
+        back = _decode_plain(text)[0]
     except UnicodeEncodeError:
         raise ValueError("half of a surrogate pair stands alone") from None
     except (TypeError, ValueError, RecursionError) as error:
         raise ValueError(f"it cannot be written as JSON: {error}") from None
-    back = loads(data)
-    if isinstance(back, Problem):
-        raise ValueError(back.message)
+    if len(data) > JOURNAL_LINE_BYTES:
+        raise ValueError(f"it is longer than {JOURNAL_LINE_BYTES} bytes")
+    if _too_deep(text):
+        raise ValueError(f"it is nested more than {JOURNAL_DEPTH} deep")
     if back != value:
         raise ValueError("it would not come back the same: use only text, numbers, true, false, null, lists and dicts")
     return data
