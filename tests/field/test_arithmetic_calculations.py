@@ -8,15 +8,13 @@ from fractions import Fraction
 import numpy as np
 import pytest
 from field_help import base, number, refusal, run
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
-from proclang.field.declare import Series, prepare
+from proclang.field.declare import prepare
 from proclang.field.registry import find
-from proclang.text.diagnostic import Problem
 from proclang.values.dimension import ANGLE, BEARING_TRUE, LENGTH
 
-QUICK = settings(max_examples=200, deadline=None, derandomize=True)
 fractions = st.fractions(min_value=-(10**6), max_value=10**6, max_denominator=1000)
 
 
@@ -51,7 +49,6 @@ def test_rounding_to_a_step(name: str, value: str, expected: str) -> None:
     assert run(name, value=f"{value} deg", to="0.1 deg") == (Fraction(expected),)
 
 
-@QUICK
 @given(fractions, st.fractions(min_value=Fraction(1, 1000), max_value=1000, max_denominator=1000))
 def test_directed_rounding_never_widens_a_limit(value: Fraction, step: Fraction) -> None:
     """Down stays at or below, up at or above, each by less than a step, both on the grid of steps."""
@@ -94,13 +91,20 @@ def test_the_circle_at_its_marks(name: str, degrees: int, expected: str) -> None
     assert run(name, angle=f"{degrees} deg") == (Fraction(expected),)
 
 
+@pytest.mark.parametrize("name", ["sin", "tan"])
+@pytest.mark.parametrize("degrees", ["1e-12", "-1e-12"])
+def test_a_tiny_angle_keeps_all_its_digits(name: str, degrees: str) -> None:
+    """Taking off whole turns may not cost a small negative angle its digits: sin x is x here, to twelve of them."""
+    (result,) = run(name, angle=f"{degrees} deg")
+    assert float(result) == pytest.approx(math.radians(float(degrees)), rel=1e-11, abs=0)
+
+
 @pytest.mark.parametrize("degrees", [90, 270, -90, 450])
 def test_a_quarter_turn_has_no_tangent(degrees: int) -> None:
     """Refused rather than 1.6e16."""
     assert refusal("tan", angle=f"{degrees} deg").code == "cannot-compute"
 
 
-@QUICK
 @given(st.fractions(min_value=-720, max_value=720, max_denominator=10**6))
 def test_sine_cosine_and_tangent_agree_with_numpy(degrees: Fraction) -> None:
     """Oracle: numpy, 1e-12 of one turn of the unit circle."""
@@ -157,7 +161,6 @@ def test_difference_of_bearings_takes_the_short_way(a: str, b: str, expected: st
     assert run("difference", a=f"{a} deg true", b=f"{b} deg true") == (Fraction(expected),)
 
 
-@QUICK
 @given(fractions, fractions)
 def test_going_the_difference_from_b_arrives_at_a(a: Fraction, b: Fraction) -> None:
     """Property: b plus the difference is a, whole turns apart, and no way is longer than half a turn."""
@@ -191,8 +194,6 @@ def test_a_declination_beyond_half_a_turn_is_refused() -> None:
     assert refusal("to_true", magnetic="5 deg magnetic", declination="190 deg").code == "cannot-compute"
 
 
-def test_a_spread_is_shown_as_a_number_not_a_problem() -> None:
-    """A series of one reading has no spread."""
-    outcome = run("spread", readings=["4 mm"])
-    assert not isinstance(outcome, Problem | Series)
-    assert outcome == (0,)
+def test_one_reading_has_no_spread() -> None:
+    """Nothing lies between a reading and itself."""
+    assert run("spread", readings=["4 mm"]) == (0,)
