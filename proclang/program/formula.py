@@ -250,11 +250,15 @@ def _call(node: n.Call, scope: Scope) -> Part | None:
         return None
     if any(part is None for part in parts):
         return None
-    given = {name: (part, arg) for name, part, arg in zip(bound, cast("list[Part]", parts), node.arguments, strict=True)}
+    given = {
+        name: (part, arg) for name, part, arg in zip(bound, cast("list[Part]", parts), node.arguments, strict=True)
+    }
     return _bound_call(calc, node, given, scope)
 
 
-def _bound_call(calc: Calculation, node: n.Call, given: dict[str, tuple[Part, n.Argument]], scope: Scope) -> Part | None:
+def _bound_call(
+    calc: Calculation, node: n.Call, given: dict[str, tuple[Part, n.Argument]], scope: Scope
+) -> Part | None:
     dims: dict[str, Dimension] = {}
     counts: dict[str, int] = {}
     axes: dict[str, tuple[str, ...]] = {}
@@ -315,7 +319,9 @@ def _bound_call(calc: Calculation, node: n.Call, given: dict[str, tuple[Part, n.
             raise NotKnown(outcome.message)
         return outcome[0] if single else cast(Value, outcome)
 
-    unit = next((p.unit for p, _ in given.values() if p.unit is not None and p.unit.dimension == types[0].dimension), None)
+    unit = next(
+        (p.unit for p, _ in given.values() if p.unit is not None and p.unit.dimension == types[0].dimension), None
+    )
     return Part(types[0], evaluate, unit, types=() if single else types)
 
 
@@ -349,7 +355,9 @@ def _whole_literal(node: n.Expression, scope: Scope) -> int | None:
     return value if 1 <= value <= LABELS_IN_A_SET else None
 
 
-_ARITHMETIC: dict[str, tuple[Callable[[Dimension, Dimension], Dimension | Problem], Callable[[Fraction, Fraction], Fraction]]] = {
+_ARITHMETIC: dict[
+    str, tuple[Callable[[Dimension, Dimension], Dimension | Problem], Callable[[Fraction, Fraction], Fraction]]
+] = {
     "+": (dim.add, operator.add),
     "-": (dim.subtract, operator.sub),
     "*": (dim.multiply, operator.mul),
@@ -373,7 +381,9 @@ def _binary(node: n.Binary, scope: Scope) -> Part | None:
         if part.types or not isinstance(part.type, Amount) or part.type.axes:
             what = "several results" if part.types else part.type.describe()
             hint = "use `mean`, `sum` or one label of it" if isinstance(part.type, Amount) else ""
-            scope.say("wrong-kind", f"`{node.operator}` works on single quantities, not on {what}", side.span, hint=hint)
+            scope.say(
+                "wrong-kind", f"`{node.operator}` works on single quantities, not on {what}", side.span, hint=hint
+            )
             return None
     a, b = cast(Amount, left.type).dimension, cast(Amount, right.type).dimension
     f, g = cast("Callable[[Env], Fraction]", left.evaluate), cast("Callable[[Env], Fraction]", right.evaluate)
@@ -433,7 +443,9 @@ def _unary(node: n.Unary, scope: Scope) -> Part | None:
     f = inner.evaluate
     if node.operator == "not":
         if not isinstance(inner.type, Truth):
-            scope.say("not-a-condition", f"`not` turns a condition round, not {inner.type.describe()}", node.operand.span)
+            scope.say(
+                "not-a-condition", f"`not` turns a condition round, not {inner.type.describe()}", node.operand.span
+            )
             return None
         return Part(Truth(), lambda env: not f(env))
     if inner.types or not isinstance(inner.type, Amount) or inner.type.axes:
@@ -493,9 +505,15 @@ def _being(node: n.Being, scope: Scope) -> Part | None:
     label = node.label.text
     if not isinstance(part.type, Choice):
         if isinstance(part.type, Words):
-            scope.say("wrong-kind", "a text is not compared", node.value.span, hint="use `choose` where the answer decides")
+            scope.say(
+                "wrong-kind", "a text is not compared", node.value.span, hint="use `choose` where the answer decides"
+            )
         else:
-            scope.say("wrong-kind", f"`is` compares a choice with one of its labels, not {part.type.describe()}", node.value.span)
+            scope.say(
+                "wrong-kind",
+                f"`is` compares a choice with one of its labels, not {part.type.describe()}",
+                node.value.span,
+            )
         return None
     if label not in part.type.options:
         scope.say(

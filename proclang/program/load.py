@@ -66,7 +66,7 @@ class _Loading:
             parsed = parse(decoded.source)
             self.findings.extend(parsed.findings)
         else:
-            parsed = parse(Source(decoded.source.name, f"proclang 1\nprocedure {name} \"\"\n"))
+            parsed = parse(Source(decoded.source.name, f'proclang 1\nprocedure {name} ""\n'))
             broken = n.Broken(frozenset(), span=Span(decoded.source.name, 0, 0))
             parsed = attrs.evolve(parsed, source=decoded.source, tree=attrs.evolve(parsed.tree, body=(broken,)))
         self.files[name] = parsed
@@ -79,7 +79,7 @@ class _Loading:
         for reference, is_machine in _named_files(tree):
             wanted = reference.text
             if not is_machine and wanted in (*path, name):
-                circle = " -> ".join([*path, name, wanted][[*path, name].index(wanted):])
+                circle = " -> ".join([*path, name, wanted][[*path, name].index(wanted) :])
                 self.findings.append(
                     Diagnostic(
                         "perform-cycle",
@@ -92,7 +92,9 @@ class _Loading:
             if wanted in self.files:
                 continue
             if len(path) + 1 >= limits.PERFORM_DEPTH:
-                self._refuse(reference, "perform-depth", f"procedures perform each other more than {limits.PERFORM_DEPTH} deep")
+                self._refuse(
+                    reference, "perform-depth", f"procedures perform each other more than {limits.PERFORM_DEPTH} deep"
+                )
                 continue
             if len(self.files) >= limits.FILES_IN_A_SET or self.total > limits.BYTES_IN_A_SET:
                 self._refuse(reference, "set-too-large", "the procedure needs more files than are read together")

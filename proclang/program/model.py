@@ -308,13 +308,12 @@ class Acknowledge(Instr):
 
 @attrs.frozen(kw_only=True)
 class Change:
-    """`now` or `require` as a step will meet it; used to look ahead for interlocks."""
+    """`now` or `require` as a step will meet it; used to look ahead for interlocks. It counts when all of `when` hold."""
 
     place: ItemPlace
     state: str
     require: bool
-    conditional: bool
-    span: Span = attrs.field(eq=False, repr=False)
+    when: tuple[Formula, ...]
 
 
 @attrs.frozen(kw_only=True)
@@ -524,6 +523,38 @@ class Sign(Instr):
 
 
 @attrs.frozen(kw_only=True)
+class AskRole(Instr):
+    """Before the first section: who is the lead, the rigger, ..."""
+
+    role: str
+
+
+@attrs.frozen(kw_only=True)
+class AskInstrument(Instr):
+    """Before the first section: which instrument of that kind is in hand, and when it was calibrated."""
+
+    instrument: Instrument
+
+
+@attrs.frozen(kw_only=True)
+class AskReady(Instr):
+    """Before the first section: tools and parts are at hand."""
+
+    kind: str
+    things: tuple[str, ...]
+
+
+@attrs.frozen(kw_only=True)
+class AskFound(Instr):
+    """Before the first section: the state an item is found in. `keys` are asked about together."""
+
+    keys: tuple[str, ...]
+    title: str
+    states: tuple[str, ...]
+    expected: str
+
+
+@attrs.frozen(kw_only=True)
 class EndStopped(Instr):
     """The end of `if stopped`: the run is over."""
 
@@ -565,6 +596,15 @@ class Program:
     """Inputs that the site file must give, and those it may give (with a default)."""
 
     uses_hemisphere: bool
+
+    opening: Routine
+    """What is asked before the first section, and then the procedure itself."""
+
+    machines: Mapping[str, Machine]
+
+    def routine(self, name: str) -> Routine:
+        """A routine by the name frames carry; the opening has the empty name."""
+        return self.opening if not name else self.routines[name]
 
     @property
     def main(self) -> Routine:

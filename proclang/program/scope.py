@@ -82,7 +82,9 @@ class Scope:
                     also=(Label(self.later[name.text], "set here"),),
                 )
                 return None
-            self.say("unknown-name", f"there is no value called `{name}`", name.span, hint=self._unknown_hint(name.text))
+            self.say(
+                "unknown-name", f"there is no value called `{name}`", name.span, hint=self._unknown_hint(name.text)
+            )
             return None
         if certain and name.text not in self.certain and name.text not in self.excused:
             self.say(

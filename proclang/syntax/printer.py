@@ -1,4 +1,7 @@
-"""A tree back to text: one layout, so that parsing what was printed gives an equal tree. Comments are not in the tree."""
+"""A tree back to text: one layout, so that parsing what was printed gives an equal tree.
+
+Comments are not in the tree.
+"""
 
 from __future__ import annotations
 
@@ -24,6 +27,11 @@ def print_tree(tree: n.File) -> str:
             lines.gap()
         lines.node(item)
     return lines.text()
+
+
+def print_line(node: n.Node) -> str:
+    """The first line of a node, without what stands in its block."""
+    return _PRINT[type(node)](node)[0]
 
 
 class _Lines:
@@ -240,7 +248,9 @@ def _hold(h: n.Hold) -> Printed:
 
 _PRINT: dict[type[n.Node], Callable[[Any], Printed]] = {
     n.Revision: _plain(lambda x: f"revision {x.number.typed}"),
-    n.Purpose: lambda x: (f"purpose {quote(x.sentences[0])}", _block([n.Prose(t, span=t.span) for t in x.sentences[1:]])),
+    n.Purpose: lambda x: (
+        f"purpose {quote(x.sentences[0])}", _block([n.Prose(t, span=t.span) for t in x.sentences[1:]])
+    ),
     n.Gives: _plain(lambda x: f"gives {_names(x.names)}"),
     n.Labels: _plain(lambda x: f"labels {x.name} {_labels(x.labels)}"),
     n.Table: lambda x: (f"table {x.name} of {_names(x.columns)}", (x.rows,)),
