@@ -157,6 +157,8 @@ def _with_unended_record(reading: JournalReading, rest: bytes) -> tuple[JournalR
 
 def _holds_a_record(rest: bytes) -> bool:
     """Whether a whole record of any run stands anywhere in a tail, newlines or none around it."""
+    if any(chain.is_whole(line) for line in rest.split(b"\n")):
+        return True
     starts, ends = chain.starts_and_ends(rest)
     pairs = [(start, end) for start in starts for end in ends if start < end <= start + JOURNAL_LINE_BYTES]
     # A torn record has one beginning; hundreds are somebody's work, and are refused rather than searched.

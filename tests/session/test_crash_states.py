@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Callable
+from pathlib import Path
 
 import attrs
-from faulty_files import ROOT, Disk, FaultyFiles, State, crash_states
+from faulty_files import ROOT, Disk, Fault, FaultyFiles, State, crash_states
 from journal_samples import RUN, entry
 
 from proclang.session.folder import RunFolder
@@ -77,6 +79,7 @@ def recover(state: State, progress: Progress, watch_with: Callable[[Disk], None]
     writer = JournalWriter.open(files, folder.journal, RUN)
     assert isinstance(writer, JournalWriter)
     files.watch = None
+    assert disk.names[Path(JOURNAL)].pending == []
     with writer:
         assert progress.acknowledged <= writer.n <= progress.begun
         assert list(writer.reading.entries) == WANTED[: writer.n]
@@ -104,7 +107,7 @@ def test_every_crash_state_recovers_and_so_does_every_crash_during_recovery():
 
     def watch() -> None:
         for state in crash_states(disk):
-            key = (key_of(state), progress.acknowledged, progress.begun, progress.log)
+            key = (key_of(state), attrs.astuple(progress))
             if key not in met:
                 met.add(key)
                 states.append((state, attrs.evolve(progress)))
@@ -122,7 +125,7 @@ def test_every_crash_state_recovers_and_so_does_every_crash_during_recovery():
 
         def watch_recovery(recovering: Disk, torn: bytes = torn, promised: Progress = promised) -> None:
             for later in crash_states(recovering):
-                key = (key_of(later), promised.acknowledged, promised.begun)
+                key = (key_of(later), attrs.astuple(promised))
                 if key in again:
                     continue
                 again[key] = (later, promised)
@@ -134,6 +137,41 @@ def test_every_crash_state_recovers_and_so_does_every_crash_during_recovery():
     assert len(again) > 1_000
     for state, promised in again.values():
         recover(state, promised)
+
+
+class Killed(BaseException):
+    """The process ends here, without a handler being run."""
+
+
+def test_what_a_resume_shows_after_a_kill_is_on_the_disk_before_it_is_shown():
+    """A killed process leaves unsynced bytes and names that the next one sees; then the power goes after all."""
+    for at in range(1, 1_000):
+        progress = Progress()
+        disk = Disk()
+        files = FaultyFiles(disk)
+
+        def kill(files: FaultyFiles = files, at: int = at) -> None:
+            if len(files.done) == at:
+                raise Killed
+
+        files.watch = kill
+        try:
+            run_once(files, progress, records=3)
+        except Killed:
+            pass
+        else:
+            break
+        disk.locks.clear()
+        if Path(JOURNAL) not in disk.names:
+            continue
+        # Without the note of who holds the journal, whose writing happens to sync the folder as well.
+        noteless = FaultyFiles(disk, Fault(1, errno.ENOSPC, persistent=True, kinds=frozenset({"open_new"})))
+        writer = JournalWriter.open(noteless, Path(JOURNAL), RUN)
+        assert isinstance(writer, JournalWriter)
+        assert progress.acknowledged <= writer.n <= progress.begun
+        for state in crash_states(disk):
+            assert read_bytes(state[JOURNAL] or b"").entries == writer.reading.entries
+    assert at > 30
 
 
 def test_new_names_are_durable_before_anything_rests_on_them():

@@ -170,9 +170,31 @@ def test_after_a_short_write_that_then_fails_the_stub_is_cut_off_and_the_writer_
     assert "record 2" in str(caught.value)
     assert files.disk.names[journal].durable == files.disk.names[journal].cached
     assert len(files.disk.names[journal].cached) == size
+    assert files.disk.names[journal].pending == []
     assert writer.alive
     files.fault = None
     assert writer.append(entry(2)).n == 2
+
+
+@pytest.mark.parametrize("kind", ["truncate", "fsync"])
+def test_when_the_stub_cannot_be_cut_off_for_certain_the_writer_stops(kind: str):
+    files = FaultyFiles(Disk())
+    RunFolder.create(RUN_PATH, files)
+    journal = RUN_PATH / "journal.jsonl"
+    writer = JournalWriter.create(files, journal, RUN)
+    assert isinstance(writer, JournalWriter)
+    writer.append(entry(1))
+    files.fault = Fault(len(files.done) + 2, errno.EIO, True, frozenset({"write", kind}), lambda n: 9)
+    with pytest.raises(StorageError, match="saving record 2 failed"):
+        writer.append(entry(2))
+    files.fault = None
+    assert not writer.alive
+    with pytest.raises(StorageError, match="did not finish"):
+        writer.append(entry(2))
+    writer.close()
+    opened = JournalWriter.open(files, journal)
+    assert isinstance(opened, JournalWriter)
+    assert opened.n == 1
 
 
 def test_after_a_failed_fsync_this_writer_never_writes_again():

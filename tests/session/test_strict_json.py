@@ -200,6 +200,15 @@ def test_nesting_is_counted_outside_text():
     assert isinstance(strict_json.loads(b"[" + edge + b"]"), Problem)
 
 
+def test_a_forged_line_one_byte_too_long_is_refused():
+    short = forged(b',"a":""')
+    text = b"x" * (JOURNAL_LINE_BYTES - len(short))
+    longest, longer = (forged(b',"a":"' + text + more + b'"') for more in (b"", b"x"))
+    assert read_bytes(longest).entries == ({"n": 1, "a": text.decode()},)
+    assert read_bytes(longer + b"\n" + longest).damage is not None
+    assert read_bytes(longer).entries == ()
+
+
 @pytest.mark.parametrize("key", ["n", "run", "prev", "sha"])
 def test_an_entry_may_not_bring_what_the_journal_sets(key: str):
     with pytest.raises(chain.UnfitEntry, match="the journal sets"):
