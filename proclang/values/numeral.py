@@ -193,7 +193,7 @@ def _refuse_apart(text: str, after: int, end: int) -> None:
     start = end - len(rest)
     if rest.startswith(TOLERANCE_MARKS):
         raise Refused("uncertainty-typed", "a tolerance follows the number", hint=ALONE, start=start, end=end)
-    if rest[0] in "xX×*" and not re.match(r"[xX×*][" + BLANKS + r"]*[0-9]", rest):
+    if rest[0] in "xX×*" and not re.match(r"[xX×*]{1,2}[" + BLANKS + r"]*[0-9]", rest):
         return
     if rest[0] in "xX×*":
         hint = "write a power of ten as in `1.5e3`"
