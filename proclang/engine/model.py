@@ -1,0 +1,192 @@
+"""What the engine is told, what it asks, and what it remembers.
+
+An entry is one journal line: the reply and all that followed from it, as a list of events. State is a fold over
+events and over nothing else, so that replaying recorded entries needs no procedure, no formula and no clock.
+
+Events are small dictionaries, as they stand in the journal; `is` says which kind. The table in `fold` is the one
+place that says what each kind does to the state.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import attrs
+
+from proclang.text.diagnostic import Problem
+
+Event = dict[str, Any]
+
+
+@attrs.frozen
+class Reply:
+    """What was answered. `kind`: `answer` to the question, `note` beside it, or `stop`. `stamp` is when and where, as
+    the session recorded it; the engine only passes it on."""
+
+    text: str
+    kind: str = "answer"
+    stamp: dict[str, Any] = attrs.field(factory=dict)
+
+
+@attrs.frozen
+class Entry:
+    """One journal line without its chain: which question, which reply, and the events that followed."""
+
+    ask: str
+    reply: Reply
+    then: tuple[Event, ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """The entry as it stands in the journal."""
+        return {
+            "ask": self.ask,
+            "kind": self.reply.kind,
+            "reply": self.reply.text,
+            "at": self.reply.stamp,
+            "then": list(self.then),
+        }
+
+    @classmethod
+    def from_json(cls, data: dict[str, Any]) -> Entry:
+        """The entry a journal line holds. Raises `KeyError` or `TypeError` for anything else."""
+        then = data["then"]
+        if not isinstance(then, list) or not all(isinstance(e, dict) and isinstance(e.get("is"), str) for e in then):
+            raise TypeError("`then` is a list of events")
+        if not isinstance(data["reply"], str) or not isinstance(data["ask"], str) or not isinstance(data["at"], dict):
+            raise TypeError("an entry has a question, a reply and a stamp")
+        return cls(data["ask"], Reply(data["reply"], data["kind"], data["at"]), tuple(then))
+
+
+@attrs.frozen
+class Refused:
+    """A reply that cannot be taken as it is; nothing is recorded, and the question stands."""
+
+    problem: Problem
+
+
+@attrs.frozen
+class Callout:
+    """A hazard as it is shown."""
+
+    word: str
+    title: str
+    risk: str
+    avoid: str
+
+
+@attrs.frozen
+class Request:
+    """One question, with everything a driver needs to ask it.
+
+    `kind` is the kind of answer: quantity, choice, text, name, names or word (one fixed word, such as `done`).
+    `step` is the occurrence of the step it belongs to; a driver shows the step's text when it changes.
+    """
+
+    kind: str
+    address: str
+    prompt: str
+    section: str = ""
+    step: str = ""
+    number: tuple[int, int] | None = None
+    """Which step of how many in the section."""
+
+    title: str = ""
+    prose: tuple[str, ...] = ()
+    figures: tuple[str, ...] = ()
+    people: str = ""
+    takes: str = ""
+    hazards: tuple[Callout, ...] = ()
+    unit: str = ""
+    limits: tuple[str, ...] = ()
+    plausible: str = ""
+    choices: tuple[str, ...] = ()
+    facts: tuple[str, ...] = ()
+    help: str = ""
+
+
+@attrs.frozen
+class Over:
+    """The run is over: `finished` or `stopped`."""
+
+    status: str
+
+
+@attrs.define
+class Frame:
+    """One procedure being gone through."""
+
+    routine: str
+    path: str
+    """Occurrence of the call: identity with pass numbers and labels."""
+
+    address: str = ""
+    section: str = ""
+    loops: list[tuple[str, int | str]] = attrs.field(factory=list)
+    values: dict[str, dict[str, str]] = attrs.field(factory=dict)
+    """By name, then by label key: exact text with unit, a label, or words."""
+
+    outcomes: dict[str, dict[str, str]] = attrs.field(factory=dict)
+    series: dict[str, list[str]] = attrs.field(factory=dict)
+    """Readings since the last adjustment, by `name|key`."""
+
+    orders: dict[str, list[str]] = attrs.field(factory=dict)
+    heard: list[str] = attrs.field(factory=list)
+    stale: list[str] = attrs.field(factory=list)
+    rereading: str = ""
+    """`again` or `adjust` while readings behind a value are being taken once more."""
+
+    def copy(self) -> Frame:
+        """A frame that shares nothing that changes."""
+        return Frame(
+            self.routine,
+            self.path,
+            self.address,
+            self.section,
+            list(self.loops),
+            {name: dict(keys) for name, keys in self.values.items()},
+            {name: dict(keys) for name, keys in self.outcomes.items()},
+            {name: list(readings) for name, readings in self.series.items()},
+            {name: list(done) for name, done in self.orders.items()},
+            list(self.heard),
+            list(self.stale),
+            self.rereading,
+        )
+
+
+@attrs.define
+class State:
+    """Everything the engine remembers. Never changed once handed out: `apply` works on a copy."""
+
+    status: str = "new"
+    frames: list[Frame] = attrs.field(factory=list)
+    rest: dict[str, Any] = attrs.field(factory=dict)
+    """What is being asked at the address of the top frame: `phase`, and what that phase needs to know."""
+
+    hardware: dict[str, str] = attrs.field(factory=dict)
+    people: dict[str, str] = attrs.field(factory=dict)
+    instruments: dict[str, dict[str, str]] = attrs.field(factory=dict)
+    facts: dict[str, str] = attrs.field(factory=dict)
+    entries: int = 0
+
+    def copy(self) -> State:
+        """A state that shares nothing that changes."""
+        return State(
+            self.status,
+            [frame.copy() for frame in self.frames],
+            dict(self.rest),
+            dict(self.hardware),
+            dict(self.people),
+            {name: dict(facts) for name, facts in self.instruments.items()},
+            dict(self.facts),
+            self.entries,
+        )
+
+    @property
+    def top(self) -> Frame:
+        """The procedure that is being gone through."""
+        return self.frames[-1]
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing more is asked."""
+        return self.status in ("finished", "stopped")
