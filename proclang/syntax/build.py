@@ -1,7 +1,8 @@
 """What the LALR parse calls at each rule: children in, node out. One method a rule of the grammar, in its order.
 
 Lark hands over the kept terminals and the nodes of a rule as one list; an optional part that was not written is None.
-`_pick` takes what it needs from that list by kind, so that a rule may gain an optional part without renumbering.
+`_one`, `_all` and their like take what they need from that list by kind, so that a rule may gain an optional part
+without renumbering.
 """
 
 from __future__ import annotations
@@ -110,7 +111,7 @@ def _must(value: T | None) -> T:
     return value
 
 
-class Builder(Transformer):  # type: ignore[misc]
+class Builder(Transformer[Token, n.Node]):
     """The callbacks. Nothing is kept between calls, so one instance serves every parse."""
 
     # -------------------------------------------------------------- files
@@ -177,7 +178,7 @@ class Builder(Transformer):  # type: ignore[misc]
             name,
             _former(c),
             kind,
-            default if isinstance(default, n.Node) else None,
+            cast(n.Expression, default) if isinstance(default, n.Node) else None,
             texts[0] if texts else None,
             cast("tuple[n.Facet | n.Broken, ...]", tuple(facets or ())),
             span=_span(c),
@@ -261,7 +262,13 @@ class Builder(Transformer):  # type: ignore[misc]
 
     def step(self, c: Children) -> n.Step:
         return n.Step(
-            _names(c)[0], _former(c), _texts(c)[0], tuple(_one(c, _People) or ()), _one(c, n.Takes), _body(c), span=_span(c)
+            _names(c)[0],
+            _former(c),
+            _texts(c)[0],
+            tuple(_one(c, _People) or ()),
+            _one(c, n.Takes),
+            _body(c),
+            span=_span(c),
         )
 
     def prose(self, c: Children) -> n.Prose:
@@ -492,6 +499,9 @@ class Builder(Transformer):  # type: ignore[misc]
 
     def named(self, c: Children) -> n.Argument:
         return n.Argument(c[0], c[1], span=_span(c))
+
+    def argument_name(self, c: Children) -> n.Name:
+        return c[0] if isinstance(c[0], n.Name) else self.name(c)
 
     def raised(self, c: Children) -> n.Power:
         return n.Power(c[0], n.Number(c[2].text, span=c[2].span), span=_span(c))

@@ -59,12 +59,24 @@ def finding_for(fault: Unexpected, source: Source) -> Diagnostic:
             "stray-block", "this line is indented, but the line above it takes no block", span,
             hint="indent it as far as the line above",
         )  # fmt: skip
+    if fault.why == "outside-block":
+        return Diagnostic(
+            "indentation", f"{shown} belongs to the line above it", span, hint="indent it two blanks further",
+        )  # fmt: skip
+    if fault.why == "nothing":
+        return Diagnostic(
+            "empty-file", "the file says nothing", span, hint="begin with `proclang 1` and a line that says what it is",
+        )  # fmt: skip
     if token.type == "UNCLOSED":
-        return Diagnostic("unclosed-quote", "the quote is not closed on its line", span, hint='put `"` where the text ends')
+        return Diagnostic(
+            "unclosed-quote", "the quote is not closed on its line", span, hint='put `"` where the text ends'
+        )
     if token.type == "STRAY":
         known = _LOOKALIKES.get(token.text)
         if known is not None:
-            return Diagnostic("stray-character", f"{shown} is {known.split(';')[0]}", span, hint=known.partition("; ")[2])
+            return Diagnostic(
+                "stray-character", f"{shown} is {known.split(';')[0]}", span, hint=known.partition("; ")[2]
+            )
         return Diagnostic("stray-character", f"{shown} is not a sign of the language", span, hint=_hint(expected))
     if token.type == "$END":
         return Diagnostic("syntax", "the file ends too early", span, hint=_hint(expected))

@@ -52,6 +52,6 @@ def tables() -> Lark:
         parser="lalr",
         lexer="basic",
         start=["file", "insert"],
-        postlex=NoLayout(),  # type: ignore[arg-type]
+        postlex=NoLayout(),
         transformer=Builder(),
     )

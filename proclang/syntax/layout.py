@@ -1,10 +1,13 @@
 """Levels of indentation to _INDENT and _DEDENT: our own post-lexer.
 
-Each level is two blanks. A line whose indentation is damaged (a tab, an odd number of blanks, a jump of two levels)
-is reported once, at itself, and given the level its neighbours make likeliest, so that nothing follows from it.
+Each level is two blanks. Where a line's indentation is damaged (a tab, an odd number of blanks, a jump of two levels)
+it tells too little, and `lay_out` gives up: recovery then tries the levels the line may have meant against the
+grammar and the lines that follow, so that nothing but the damaged line is reported.
 """
 
 from __future__ import annotations
+
+import attrs
 
 from proclang.syntax.lexer import Line, Token
 from proclang.text import limits
@@ -14,66 +17,87 @@ from proclang.text.span import Span
 STEP = 2
 
 
-def lay_out(lines: tuple[Line, ...], name: str) -> tuple[list[Token], list[Diagnostic]]:
-    """All tokens in a row, with the layout tokens put in, and what is wrong with the indentation."""
+@attrs.frozen
+class Irregular:
+    """A line whose indentation is damaged: what is wrong, and the levels it may have meant, the likeliest first."""
+
+    code: str
+    message: str
+    hint: str
+    levels: tuple[int, ...]
+
+    def finding(self, line: Line, name: str) -> Diagnostic:
+        """The finding, at the blanks the line begins with."""
+        span = Span(name, line.start, line.start + max(1, len(line.indent)))
+        return Diagnostic(self.code, self.message, span, hint=self.hint)
+
+
+def lay_out(lines: tuple[Line, ...], name: str) -> list[Token] | None:
+    """All tokens in a row with the layout tokens put in, or None when the indentation of some line is damaged."""
     tokens: list[Token] = []
-    findings: list[Diagnostic] = []
     level = 0
-    for index, line in enumerate(lines):
-        wanted, problem = _level(lines, index, level)
-        at = line.tokens[0].start if line.tokens else line.start
-        if problem is None and wanted > limits.BLOCK_DEPTH:
-            problem = ("too-deep", f"blocks stand more than {limits.BLOCK_DEPTH} deep here", "use a procedure of its own")
-            wanted = limits.BLOCK_DEPTH
-        if problem is not None:
-            code, message, hint = problem
-            findings.append(Diagnostic(code, message, Span(name, line.start, max(at, line.start + 1)), hint=hint))
-        while level < wanted:
-            tokens.append(Token("_INDENT", "", name, at, at))
-            level += 1
-        while level > wanted:
-            tokens.append(Token("_DEDENT", "", name, at, at))
-            level -= 1
+    for line in lines:
+        wanted = sound_level(line, level)
+        if wanted is None:
+            return None
+        if wanted != level:
+            at = line.tokens[0].start
+            if wanted > level:
+                tokens.append(Token("_INDENT", "", name, at, at))
+            else:
+                tokens.extend(Token("_DEDENT", "", name, at, at) for _ in range(level - wanted))
+            level = wanted
         tokens.extend(line.tokens)
     end = tokens[-1].end if tokens else 0
     tokens.extend(Token("_DEDENT", "", name, end, end) for _ in range(level))
-    return tokens, findings
+    return tokens
 
 
-def _level(lines: tuple[Line, ...], index: int, level: int) -> tuple[int, tuple[str, str, str] | None]:
-    indent = lines[index].indent
-    width = len(indent)
-    if "\t" in indent:
-        return _likeliest(lines, index, level), ("tab", "a tab stands in the indentation", "use two blanks a level")
-    if width % STEP:
-        blanks = f"{width} blanks"
-        return (
-            _nearest(lines, index, level, width),
-            ("indentation", f"this line begins with {blanks}; a level is two blanks", "use an even number of blanks"),
-        )
+def sound_level(line: Line, level: int) -> int | None:
+    """The level of a line after one at `level`; None when its indentation is damaged or too deep."""
+    width = len(line.indent)
     wanted = width // STEP
-    if wanted > level + 1:
-        likely = _likeliest(lines, index, level)
-        return likely, ("indentation", "this line jumps more than one level in", "use two blanks more than the line above")
-    return wanted, None
+    if width % STEP or wanted > level + 1 or wanted > limits.BLOCK_DEPTH or "\t" in line.indent:
+        return None
+    return wanted
 
 
-def _likeliest(lines: tuple[Line, ...], index: int, level: int) -> int:
-    """The level of a line whose own indentation tells nothing: that of the next line, if it can be."""
-    if index + 1 < len(lines):
-        after = lines[index + 1].indent
-        if "\t" not in after and len(after) == (level + 1) * STEP:
-            return level + 1
-    return level
+def irregular(line: Line, after: Line | None, level: int) -> Irregular:
+    """What is wrong with the indentation of a line that has no sound level, and what it may have meant."""
+    indent = line.indent
+    width = len(indent)
+    deepest = min(level + 1, limits.BLOCK_DEPTH)
+    following = None if after is None or "\t" in after.indent else len(after.indent) // STEP
+    if "\t" in indent:
+        meant = indent.count("\t") + indent.count(" ") // STEP
+        levels = _near(deepest, following, meant, level)
+        return Irregular("tab", "a tab stands in the indentation", "indent by two blanks a level, without tabs", levels)
+    if width % STEP:
+        sides = [side for side in ((width + 1) // STEP, width // STEP) if side <= deepest]
+        levels = tuple(side for side in _near(deepest, following, level) if side in sides) or _near(deepest, level)
+        blanks = "1 blank" if width == 1 else f"{width} blanks"
+        return Irregular(
+            "indentation",
+            f"this line begins with {blanks}, which is between two levels",
+            "indent by two blanks a level",
+            levels,
+        )
+    if width // STEP > level + 1:
+        return Irregular(
+            "indentation",
+            f"this line is indented by {width} blanks, but the line above allows {(level + 1) * STEP} at most",
+            "indent it two blanks further than the line it belongs to",
+            _near(deepest, following, level + 1, level),
+        )
+    return Irregular(
+        "too-deep",
+        f"blocks stand more than {limits.BLOCK_DEPTH} deep here",
+        "move the inner part to a procedure of its own and `perform` it",
+        (limits.BLOCK_DEPTH,),
+    )
 
 
-def _nearest(lines: tuple[Line, ...], index: int, level: int, width: int) -> int:
-    """The level of a line one blank off: the neighbour's level if that is one blank away, else the deeper one."""
-    candidates = [c for c in ((width + 1) // STEP, (width - 1) // STEP) if c <= level + 1]
-    if index + 1 < len(lines):
-        after = len(lines[index + 1].indent)
-        if after % STEP == 0 and after // STEP in candidates:
-            return after // STEP
-    if level in candidates:
-        return level
-    return candidates[0] if candidates else level
+def _near(deepest: int, *likely: int | None) -> tuple[int, ...]:
+    """Every level there can be: the likely ones first, then from the deepest outwards."""
+    wanted = [*likely, *range(deepest, -1, -1)]
+    return tuple(dict.fromkeys(level for level in wanted if level is not None and 0 <= level <= deepest))

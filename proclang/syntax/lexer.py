@@ -7,10 +7,12 @@ the grammar accepts nowhere, so that the parser reports it where it stands.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from functools import cache
 
 import attrs
 
+from proclang.text.decode import MERGE_MARK
 from proclang.text.span import Source, Span
 
 
@@ -19,8 +21,8 @@ class Token:
 
     __slots__ = ("end", "file", "start", "text", "type", "value")
 
-    def __init__(self, type: str, text: str, file: str, start: int, end: int) -> None:
-        self.type = type
+    def __init__(self, kind: str, text: str, file: str, start: int, end: int) -> None:
+        self.type = kind
         self.text = text
         self.file = file
         self.start = start
@@ -81,14 +83,24 @@ def _machinery() -> tuple[re.Pattern[str], dict[str, str]]:
     parts = [f"(?P<{n}>{p})" for *_, n, p in patterns]
     parts.append(f"(?P<NAME>{name})")
     # The newline takes the comment before it, blank and comment lines after it, and the next line's indentation.
-    parts.insert(0, r"(?P<_NL>(?:[ \t]*(?:#[^\n]*)?\n)+[ \t]*)")
+    parts.insert(0, rf"(?P<_NL>(?:[ \t]*(?:#[^\n]*)?\n{_MARKS})+[ \t]*)")
     parts.append(r"(?P<BLANK>[ \t]+)")
     parts.append(r'(?P<UNCLOSED>"[^\n]*)')
     parts.append(r"(?P<STRAY>.)")
     return re.compile("|".join(parts)), keywords
 
 
-_COMMENT = re.compile(r"#[^\n]*")
+# Lines a merge left behind are reported by `decode` and say nothing here, as if they were comments.
+_MARKS = rf"(?:{MERGE_MARK}\n)*"
+_LEAD = re.compile(rf"{_MARKS}(?:[ \t]*(?:#[^\n]*)?\n{_MARKS})*[ \t]*")
+_COMMENT_OR_MARK = re.compile(rf"#[^\n]*|^{MERGE_MARK}$", re.MULTILINE)
+
+
+def _comments(source: Source, begin: int, end: int) -> Iterator[Comment]:
+    """The comments among lines that say nothing."""
+    for match in _COMMENT_OR_MARK.finditer(source.text, begin, end):
+        if match.group().startswith("#"):
+            yield Comment(Span(source.name, match.start(), match.end()), match.group())
 
 
 def lex(source: Source) -> Lexed:
@@ -98,10 +110,11 @@ def lex(source: Source) -> Lexed:
     lines: list[Line] = []
     comments: list[Comment] = []
     tokens: list[Token] = []
-    lead = re.match(r"(?:[ \t]*(?:#[^\n]*)?\n)*[ \t]*", text)
+    if not text.endswith("\n"):
+        text += "\n"  # `decode` has done so; a source made by hand may lack it
+    lead = _LEAD.match(text)
     at = lead.end() if lead else 0
-    if "#" in text[:at]:
-        comments.extend(Comment(Span(name, m.start(), m.end()), m.group()) for m in _COMMENT.finditer(text, 0, at))
+    comments.extend(_comments(source, 0, at))
     start = text.rfind("\n", 0, at) + 1
     indent = text[start:at]
     for match in pattern.finditer(text, at):
@@ -116,9 +129,7 @@ def lex(source: Source) -> Lexed:
             tokens = []
             chunk = match.group()
             if "#" in chunk:
-                comments.extend(
-                    Comment(Span(name, m.start(), m.end()), m.group()) for m in _COMMENT.finditer(text, begin, end)
-                )
+                comments.extend(_comments(source, begin, end))
             cut = chunk.rfind("\n") + 1
             indent, start = chunk[cut:], begin + cut
         elif kind != "BLANK":

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import attrs
 
 from proclang.syntax import nodes as n
@@ -34,28 +36,30 @@ def parse(source: Source) -> Parsed:
     findings: list[Diagnostic] = []
     lexed, too_deep = _refuse_depth(lexed, source.name)
     findings.extend(too_deep)
-    tokens, layout_findings = lay_out(lexed.lines, source.name)
-    findings.extend(layout_findings)
-    for token in tokens:
-        if token.type == "STRING" and ("{" in token.text or "}" in token.text or "\\" in token.text):
-            token.value, inside = read_text(token)
-            findings.extend(inside)
-    try:
-        tree = _drive(tokens, source.name)
-    except UnexpectedInput:
-        lark = tables()
-        table = lark.parse_interactive(start="file").parser_state.parse_conf.parse_table
-        tokens, faults = repair(table, tokens, source.name)
-        said = {source.place(f.span.start)[0] for f in findings}
-        for fault in faults:
-            finding = finding_for(fault, source)
-            if source.place(finding.span.start)[0] not in said:
-                findings.append(finding)
-        tree = _drive(tokens, source.name)
-    return Parsed(source, tree, lexed.comments, in_order(findings))
+    for line in lexed.lines:
+        for token in line.tokens:
+            if token.type == "STRING" and ("{" in token.text or "}" in token.text or "\\" in token.text):
+                token.value, inside = read_text(token)
+                findings.extend(inside)
+    tokens = lay_out(lexed.lines, source.name)
+    if tokens is not None:
+        try:
+            tree = _drive(tokens, source.name)
+        except UnexpectedInput:
+            pass
+        else:
+            return Parsed(source, tree, lexed.comments, in_order(findings))
+    repaired = repair(lexed.lines, source.name)
+    findings.extend(repaired.layout)
+    said = {source.place(finding.span.start)[0] for finding in findings}
+    for fault in repaired.faults:
+        finding = finding_for(fault, source)
+        if source.place(finding.span.start)[0] not in said:
+            findings.append(finding)
+    return Parsed(source, _drive(repaired.tokens, source.name), lexed.comments, in_order(findings))
 
 
-def _drive(tokens: list[Token], name: str) -> n.File:
+def _drive(tokens: Sequence[Token], name: str) -> n.File:
     parser = tables().parse_interactive(start="file")
     feed = parser.feed_token
     for token in tokens:
@@ -67,7 +71,7 @@ def _drive(tokens: list[Token], name: str) -> n.File:
 
 
 def _refuse_depth(lexed: Lexed, name: str) -> tuple[Lexed, list[Diagnostic]]:
-    """Lines whose expressions nest too deep or run too long are cut down, so that no later walk of the tree runs out of stack."""
+    """Lines that nest or chain too much are cut down, so that no later walk of the tree runs out of stack."""
     findings: list[Diagnostic] = []
     lines = []
     for line in lexed.lines:

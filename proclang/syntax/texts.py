@@ -35,7 +35,9 @@ def read_text(token: Token) -> tuple[n.Text, list[Diagnostic]]:
         if escaped is not None:
             if escaped not in _ESCAPES:
                 findings.append(
-                    Diagnostic("escape", f"`\\{escaped}` is not an escape", place, hint=r'write `\"`, `\{`, `\}` or `\\`')
+                    Diagnostic(
+                        "escape", f"`\\{escaped}` is not an escape", place, hint=r"write `\"`, `\{`, `\}` or `\\`"
+                    )
                 )
             plain(escaped)
         elif insert is not None:
@@ -54,7 +56,9 @@ def read_text(token: Token) -> tuple[n.Text, list[Diagnostic]]:
                 pieces.append(node)
         elif match.group("stray"):
             findings.append(
-                Diagnostic("insert", f"this `{match.group()}` has no partner", place, hint=r"a brace as such is `\{` or `\}`")
+                Diagnostic(
+                    "insert", f"this `{match.group()}` has no partner", place, hint=r"a brace as such is `\{` or `\}`"
+                )
             )
         else:
             plain(match.group())

@@ -19,7 +19,9 @@ _OTHER_LINE_ENDS = {
     "\u2028": "a line separator",
     "\u2029": "a paragraph separator",
 }
-_CONFLICT = re.compile(r"^(?:<{7}|={7}|>{7}|\|{7})(?: |$)", re.MULTILINE)
+MERGE_MARK = r"(?:<{7}|={7}|>{7}|\|{7})(?: [^\n]*)?"
+"""A whole line that a merge left behind, without its newline."""
+_CONFLICT = re.compile(f"^{MERGE_MARK}$", re.MULTILINE)
 
 
 @attrs.frozen
