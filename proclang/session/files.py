@@ -217,7 +217,7 @@ def storage_error(
         case errno.EROFS:
             words = ("the disk can only be read", f"Make it writable and {again}, or {elsewhere}")
         case errno.EACCES | errno.EPERM:
-            words = ("you are not permitted to", f"See who owns {whole} and what its permissions are, then {again}")
+            words = ("you have no permission for this", f"See who owns {whole} and who may write there, then {again}")
         case errno.EIO:
             words = ("the disk reported an error; it may be failing", _sentence(elsewhere))
         case errno.EINTR:

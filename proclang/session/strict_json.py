@@ -38,7 +38,9 @@ def _real(text: str) -> float:
     return value
 
 
-_decode = json.JSONDecoder(object_pairs_hook=_members, parse_constant=_constant, parse_float=_real).raw_decode
+_decoder: Any = json.JSONDecoder(object_pairs_hook=_members, parse_constant=_constant, parse_float=_real)
+# What `raw_decode` calls, without the call between: it is the cost of a resume.
+_decode: Callable[[str, int], tuple[Any, int]] = getattr(_decoder, "scan_once", _decoder.raw_decode)
 _ENCODER = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(",", ":"))
 
 
@@ -90,7 +92,7 @@ def loads(data: bytes) -> Any | Problem:
         return Problem("json-long", f"it is longer than {JOURNAL_LINE_BYTES} bytes")
     try:
         text = data.decode()
-        value, end = _decode(text)
+        value, end = _decode(text, 0)
         if "\\u" in text:
             _encode(value).encode()
     except _Refused as refused:
@@ -105,6 +107,9 @@ def loads(data: bytes) -> Any | Problem:
         return Problem(
             "json-syntax", f"it is not JSON from character {error.pos + 1} on", start=error.pos, end=error.pos
         )
+    except StopIteration as stop:
+        at = int(stop.value or 0)
+        return Problem("json-syntax", f"it is not JSON from character {at + 1} on", start=at, end=at)
     except ValueError:
         return Problem("json-value", "a whole number has too many digits")
     if end != len(text):
