@@ -1,0 +1,244 @@
+"""What an entry became, in short plain sentences: what a technician sees between one question and the next.
+
+Only the entry is looked at, so that a live run, a resumed one and a log tell the same. What the technician typed and
+what merely asks the next question is not told again.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+
+import attrs
+
+from proclang.engine.model import Entry, Event
+from proclang.engine.wording import in_words, spoken, to_read
+
+
+@attrs.frozen
+class Told:
+    """One sentence. `kind` says what it is about, for a driver that marks verdicts or hazards in its own way:
+    section, read as, verdict, computed, setting, branch, hardware, loop, called, returned, stale, note, deviation,
+    signed, person, instrument, answered, warning, unknown, stopped, finished."""
+
+    kind: str
+    text: str
+
+
+def tell(entry: Entry) -> tuple[Told, ...]:
+    """The sentences of an entry, in the order in which things happened."""
+    told: list[Told] = []
+    just: tuple[str, str] | None = None
+    for event in entry.then:
+        kind = event["is"]
+        if kind == "verdict":
+            told.extend(_verdict(event, named=(str(event.get("name", "")), str(event.get("key", ""))) != just))
+            continue
+        if kind in ("read", "computed"):
+            just = _judged_next(event)
+        sentence = _SENTENCES.get(kind)
+        if sentence is not None:
+            told.extend(sentence(event))
+    return tuple(told)
+
+
+def _judged_next(e: Event) -> tuple[str, str] | None:
+    """The name and label a verdict that follows needs not repeat: that of the one value just told."""
+    if e["is"] == "computed" and len(e["values"]) != 1:
+        return None
+    return str(e["name"]), str(e.get("key", ""))
+
+
+# ---------------------------------------------------------------------------- values
+
+
+_PLAIN = re.compile(r"([+-]?)([0-9]+)(?:\.([0-9]+))?")
+
+
+def _read(e: Event) -> Iterator[Told]:
+    if not _same_form(str(e["typed"]), str(e["value"])):
+        yield Told("read as", f"read as {to_read(e['value'], 12)}")
+    if e.get("implausible"):
+        yield Told("warning", "outside what was expected here, and confirmed")
+
+
+def _same_form(typed: str, value: str) -> bool:
+    """Whether the value is the typed number over again, in the unit it was asked for in."""
+    number, _, unit = typed.strip().partition(" ")
+    stored, _, stored_unit = value.partition(" ")
+    if unit.strip() and " ".join(unit.split()) != stored_unit:
+        return False
+    return _digits(number) is not None and _digits(number) == _digits(stored)
+
+
+def _digits(number: str) -> tuple[bool, str, str] | None:
+    found = _PLAIN.fullmatch(number)
+    if found is None:
+        return None
+    sign, whole, decimals = found.groups()
+    whole, decimals = whole.lstrip("0"), (decimals or "").rstrip("0")
+    return sign == "-" and bool(whole or decimals), whole, decimals
+
+
+def _computed(e: Event) -> Iterator[Told]:
+    name = _named(e["name"], e.get("key", ""))
+    values = e["values"]
+    if len(values) == 1:
+        yield Told("computed", f"{name} = {to_read(next(iter(values.values())))}")
+        return
+    yield Told("computed", f"{name}: " + ", ".join(f"{key} = {to_read(value)}" for key, value in values.items()))
+
+
+def _verdict(e: Event, named: bool) -> Iterator[Told]:
+    if e.get("given"):
+        return  # told when it was made, inside the performed procedure
+    who = f"{_named(e['name'], e.get('key', ''))} " if named else ""
+    outcome, limits = str(e["outcome"]), str(e.get("limits", ""))
+    if outcome == "fails":
+        beyond = f" by {e['beyond']}" if e.get("beyond") else ""
+        yield Told("verdict", f"{who}FAILS{beyond}" + (f" ({limits})" if limits else ""))
+        return
+    bounds = limits if limits.startswith(("at ", "any ", "within ", "spread ")) or not limits else f"within {limits}"
+    yield Told("verdict", f"{who}{outcome.upper()}" + (f": {bounds}" if bounds else ""))
+
+
+def _unknown(e: Event) -> Iterator[Told]:
+    yield Told("unknown", f"not known: {e['why']}")
+
+
+def _setting(e: Event) -> Iterator[Told]:
+    yield Told("setting", f"{e['title']} is to be set to {to_read(e['value'], 12, signed=True)}")
+
+
+def _answered(e: Event) -> Iterator[Told]:
+    if str(e["typed"]).strip().casefold() != str(e["value"]).casefold():
+        yield Told("answered", f"taken as {e['value']}")
+
+
+def _stale(e: Event) -> Iterator[Told]:
+    if e["names"]:
+        yield Told("stale", f"{_list(e['names'])} no longer counts: it is to be read anew")
+
+
+def _named(name: str, key: str) -> str:
+    return spoken(name) + (f", {key.replace(',', ', ')}" if key else "")
+
+
+def _list(names: list[str]) -> str:
+    return in_words(names)
+
+
+# ---------------------------------------------------------------------------- ways through
+
+
+def _section(e: Event) -> Iterator[Told]:
+    yield Told("section", str(e["title"]))
+
+
+def _branch(e: Event) -> Iterator[Told]:
+    if "condition" in e:
+        yield Told("branch", f"{e['condition']}: {e['took']}")
+    else:
+        yield Told("branch", f"went the way of {spoken(e['took'])}")
+
+
+def _pass(e: Event) -> Iterator[Told]:
+    bound = f" of {e['of']}" if "of" in e else ""
+    yield Told("loop", f"{spoken(e['loop'])}: pass {e['n']}{bound} begins")
+
+
+def _label(e: Event) -> Iterator[Told]:
+    yield Told("loop", f"{spoken(e['each'])} {spoken(e['label'])}")
+
+
+def _loop_end(e: Event) -> Iterator[Told]:
+    if e["why"] == "all":
+        return
+    passes = "1 pass" if e["passes"] == 1 else f"{e['passes']} passes"
+    if e["why"] == "bound":
+        yield Told("loop", f"{spoken(e['loop'])}: ended by its bound, after {passes}")
+    elif e["why"] == "deviation":
+        yield Told("loop", f"{spoken(e['loop'])}: ended by a deviation, after {passes}")
+    else:
+        yield Told("loop", f"{spoken(e['loop'])}: left after {passes}, {e['why']}")
+
+
+def _called(e: Event) -> Iterator[Told]:
+    yield Told("called", f"now: {e['title']}")
+
+
+def _returned(e: Event) -> Iterator[Told]:
+    yield Told("returned", "back in the procedure that performed it")
+
+
+# ---------------------------------------------------------------------------- hardware, people, exceptions
+
+
+def _hardware(e: Event) -> Iterator[Told]:
+    items = list(e["items"])
+    found = e.get("why") == "found"
+    verb = "were" if found and len(items) > 1 else "was" if found else "are now" if len(items) > 1 else "is now"
+    yield Told("hardware", f"{in_words(items)} {verb} {'found ' if found else ''}{spoken(e['state'])}")
+
+
+def _breach(e: Event) -> Iterator[Told]:
+    yield Told("warning", f"a rule of the machine is broken: {e['why']}")
+
+
+def _person(e: Event) -> Iterator[Told]:
+    if e.get("shares_initials"):
+        yield Told("person", f"{e['name']} has the same initials as {e['shares_initials']}: type whole names")
+
+
+def _instrument(e: Event) -> Iterator[Told]:
+    if e.get("overdue"):
+        yield Told("warning", f"calibration overdue, which is recorded: {e['overdue']}")
+
+
+def _signed(e: Event) -> Iterator[Told]:
+    did = "witnessed by" if e["kind"] == "witness" else "released by"
+    hold = "HOLD " if e["kind"] == "hold" else ""
+    yield Told("signed", f"{hold}{did} {e['name']} ({spoken(e['role'])}): {e['text']}")
+
+
+def _deviation(e: Event) -> Iterator[Told]:
+    yield Told("deviation", f"accepted as a deviation by {e['by']}: {e['reason']}")
+
+
+def _noted(e: Event) -> Iterator[Told]:
+    yield Told("note", "noted")
+
+
+def _stopped(e: Event) -> Iterator[Told]:
+    reason = f": {e['reason']}" if e.get("reason") else ""
+    yield Told("stopped", f"stop recorded{reason}; this stops no machine by itself")
+
+
+def _finished(e: Event) -> Iterator[Told]:
+    yield Told("finished", "the procedure is finished" if e["status"] == "finished" else "the run is over, stopped")
+
+
+_SENTENCES: dict[str, Callable[[Event], Iterator[Told]]] = {
+    "section": _section,
+    "read": _read,
+    "computed": _computed,
+    "unknown": _unknown,
+    "setting": _setting,
+    "answered": _answered,
+    "stale": _stale,
+    "branch": _branch,
+    "pass": _pass,
+    "label": _label,
+    "loop end": _loop_end,
+    "called": _called,
+    "returned": _returned,
+    "hardware": _hardware,
+    "breach": _breach,
+    "person": _person,
+    "instrument": _instrument,
+    "signed": _signed,
+    "deviation": _deviation,
+    "noted": _noted,
+    "stopped": _stopped,
+    "finished": _finished,
+}
