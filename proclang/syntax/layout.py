@@ -53,6 +53,31 @@ def lay_out(lines: tuple[Line, ...], name: str) -> list[Token] | None:
     return tokens
 
 
+def even_out(lines: tuple[Line, ...], name: str) -> tuple[tuple[Line, ...], list[Diagnostic]]:
+    """A file that is indented throughout by tabs, or by a width of its own, is one mistake: told once, then mended."""
+    indented = [line for line in lines if line.indent]
+    if len(indented) < 2:
+        return lines, []
+    unit = min((line.indent for line in indented), key=len)
+    if unit == "\t":
+        said = "a tab"
+    elif unit.isspace() and "\t" not in unit and len(unit) > STEP:
+        said = f"{len(unit)} blanks"
+    else:
+        return lines, []
+    if any(line.indent != unit * (len(line.indent) // len(unit)) for line in indented):
+        return lines, []
+    first = indented[0]
+    finding = Diagnostic(
+        "tab" if unit == "\t" else "indentation",
+        f"this file is indented by {said} a level",
+        Span(name, first.start, first.start + len(first.indent)),
+        hint="indent by two blanks a level, here and in all that follows",
+    )
+    mended = tuple(attrs.evolve(line, indent=" " * (STEP * (len(line.indent) // len(unit)))) for line in lines)
+    return mended, [finding]
+
+
 def sound_level(line: Line, level: int) -> int | None:
     """The level of a line after one at `level`; None when its indentation is damaged or too deep."""
     width = len(line.indent)

@@ -9,7 +9,7 @@ import attrs
 from proclang.syntax import nodes as n
 from proclang.syntax.explain import finding_for
 from proclang.syntax.grammar import tables
-from proclang.syntax.layout import lay_out
+from proclang.syntax.layout import even_out, lay_out
 from proclang.syntax.lexer import Comment, Lexed, Token, lex
 from proclang.syntax.recover import repair
 from proclang.syntax.texts import read_text
@@ -49,9 +49,11 @@ def parse(source: Source) -> Parsed:
             pass
         else:
             return Parsed(source, tree, lexed.comments, in_order(findings))
-    repaired = repair(lexed.lines, source.name)
+    lines, uneven = even_out(lexed.lines, source.name)
+    repaired = repair(lines, source.name)
     findings.extend(repaired.layout)
     said = {source.place(finding.span.start)[0] for finding in findings}
+    findings.extend(uneven)  # of the whole file, so that its first line may have another
     for fault in repaired.faults:
         finding = finding_for(fault, source)
         if source.place(finding.span.start)[0] not in said:

@@ -12,7 +12,7 @@ from __future__ import annotations
 import attrs
 
 from proclang.syntax.automaton import Automaton, file_table
-from proclang.syntax.layout import STEP, Irregular, irregular, sound_level
+from proclang.syntax.layout import STEP, irregular, sound_level
 from proclang.syntax.lexer import Line, Token
 from proclang.syntax.words import SOFT_WORDS
 from proclang.text.diagnostic import Diagnostic
@@ -77,10 +77,11 @@ class _Repair:
         width = len(line.indent)
         self._shifted = {w: v for w, v in self._shifted.items() if w <= width}
         sound = sound_level(line, level)
-        if width in self._shifted and "\t" not in line.indent:
+        if self._shifted and "\t" not in line.indent and width % STEP == 0:
             # A block that was pushed in as a whole is one mistake, told at its first line.
-            known = min(self._shifted[width], level + 1)
-            if sound is None or self._fit(index, line, known) > self._fit(index, line, sound):
+            nearest = max(self._shifted)
+            known = self._shifted[nearest] + (width - nearest) // STEP
+            if known <= level + 1 and (sound is None or self._fit(index, line, known) > self._fit(index, line, sound)):
                 return known
         if sound is not None:
             return sound
@@ -94,12 +95,9 @@ class _Repair:
                 self._layout.append(damage.finding(line, self._name))
         else:
             self._layout.append(damage.finding(line, self._name))
-            self._remember(damage, width, chosen)
+            if damage.code == "indentation" and width % STEP == 0:
+                self._shifted[width] = chosen
         return chosen
-
-    def _remember(self, damage: Irregular, width: int, chosen: int) -> None:
-        if damage.code == "indentation" and width % 2 == 0:
-            self._shifted[width] = chosen
 
     def _deep_already(self, index: int) -> bool:
         return index > 0 and sound_level(self._lines[index - 1], len(self._open)) is None

@@ -9,6 +9,7 @@ from line_faults import OPERATORS, PROCEDURES, SAMPLES, spoil
 
 from proclang.syntax.parse import parse
 from proclang.text.decode import decode
+from proclang.text.span import Source
 
 CASES = 500
 
@@ -51,16 +52,22 @@ def test_undamaged_samples_have_no_findings(path: Path) -> None:
     assert reported_lines(path.read_text(encoding="utf-8")) == {}
 
 
+@pytest.mark.parametrize("unit", ["\t", "   ", "    ", "        "])
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.name)
-def test_a_block_pushed_in_as_a_whole_is_one_mistake(path: Path) -> None:
-    """Four blanks a level throughout: one finding where each depth begins, at lines that do open one."""
+def test_another_width_throughout_is_one_mistake(path: Path, unit: str) -> None:
+    """A file indented by tabs or by four blanks is told so once, and then read as it was meant."""
     lines = path.read_text(encoding="utf-8").split("\n")
-    wide = [" " * (len(line) - len(line.lstrip(" "))) + line for line in lines]
-    told = reported_lines("\n".join(wide))
-    opened = {
-        i + 1
-        for i, line in enumerate(wide)
-        if i and len(line) - len(line.lstrip(" ")) > len(wide[i - 1]) - len(wide[i - 1].lstrip(" ")) and line.strip()
-    }
-    assert told
-    assert set(told) <= opened
+    levels = [(len(line) - len(line.lstrip(" "))) // 2 for line in lines]
+    text = "\n".join(unit * level + line.lstrip(" ") for level, line in zip(levels, lines, strict=True))
+    parsed = parse(Source("wide.proc", text))
+    assert [f.code for f in parsed.findings] == ["tab" if unit == "\t" else "indentation"]
+    assert parsed.tree == parse(Source("wide.proc", "\n".join(lines))).tree
+
+
+def test_a_block_pushed_in_as_a_whole_is_one_mistake() -> None:
+    """Lines pasted two blanks too deep are told at the first of them."""
+    text = (
+        'proclang 1\nprocedure p "P"\nsection s "S"\n'
+        '      step a "A"\n      step b "B"\n        confirm c "C"\n      step d "D"\n  step e "E"\n'
+    )
+    assert reported_lines(text) == {4: "indentation"}
