@@ -115,7 +115,7 @@ _literals = make(n.Literal, numbers)
 def _larger(inner: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
     arguments = make(n.Argument, maybe(names | make(n.Name, st.just("to"))), inner)
     return (
-        make(n.Binary, st.sampled_from("+ - * / < <= > >= and or".split()), inner, inner)
+        make(n.Binary, st.sampled_from(["+", "-", "*", "/", "<", "<=", ">", ">=", "and", "or"]), inner, inner)
         | make(n.Unary, st.sampled_from(["-", "not"]), inner)
         | make(n.Power, inner, counts)
         | make(n.Judged, inner, st.sampled_from(["passes", "fails"]))
@@ -159,7 +159,8 @@ _simple = st.one_of(
     make(n.Measure, names, some(labels, 0), maybe(names), maybe(texts), units, maybe(names), some(facets, 0)),
     make(n.MeasureAgain, names, some(labels, 0), maybe(names)),
     make(
-        n.Compute, some(make(n.Target, names, some(labels, 0, 2), maybe(names))), expressions, maybe(units), some(facets, 0)
+        n.Compute, some(make(n.Target, names, some(labels, 0, 2), maybe(names))), expressions, maybe(units),
+        some(facets, 0),
     ),
     make(n.Confirm, names, maybe(names), texts, some(names, 0)),
     make(n.Choose, names, maybe(names), some(names), texts),

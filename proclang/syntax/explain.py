@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from proclang.syntax.lexer import Token
 from proclang.syntax.recover import Unexpected
 from proclang.syntax.words import SOFT_WORDS, in_words
 from proclang.text.diagnostic import Diagnostic
@@ -29,11 +30,13 @@ _MOST_EXPECTED = 6
 def finding_for(fault: Unexpected, source: Source) -> Diagnostic:
     """The finding for one damaged line.
 
-    Codes: `missing-version`, `missing-title`, `missing-block`, `stray-block`, `unclosed-quote`, `stray-character`,
+    Codes: `empty-file`, `missing-version`, `missing-title`, `missing-block`, `stray-block`, `indentation` for a line
+    that belongs under the one above it, `unclosed-quote`, `stray-character`, `foreign-letter`, `missing-unit`,
     `unknown-line` for a first word that begins no line, `word-as-name`, `syntax` for the rest.
     """
     token, before, expected = fault.token, fault.before, fault.expected
-    span = Span(source.name, token.start, max(token.end, token.start + 1))
+    length = len(source.text)
+    span = Span(source.name, min(token.start, length), min(max(token.end, token.start + 1), length))
     shown = f"`{printable(token.text)[:60]}`"
     if fault.why == "missing-version":
         return Diagnostic(
@@ -77,23 +80,94 @@ def finding_for(fault: Unexpected, source: Source) -> Diagnostic:
             return Diagnostic(
                 "stray-character", f"{shown} is {known.split(';')[0]}", span, hint=known.partition("; ")[2]
             )
+        if not token.text.isascii():
+            return _foreign(token.text, span)
         return Diagnostic("stray-character", f"{shown} is not a sign of the language", span, hint=_hint(expected))
     if token.type == "$END":
         return Diagnostic("syntax", "the file ends too early", span, hint=_hint(expected))
     if not before:
         return _first_word(fault, span, shown)
+    if token.text == "in" and "IN_UNIT" in expected:
+        return Diagnostic(
+            "missing-unit", "no unit follows `in`", span, hint="write the unit after it, such as `in mm`",
+        )  # fmt: skip
     said = " ".join(t.text for t in before[-3:])
     if token.type == "_NL":
         end = before[-1].end
         message = f"the line ends too early after `{printable(said)[:60]}`"
-        return Diagnostic("syntax", message, Span(source.name, before[-1].start, end), hint=_hint(expected))
+        return Diagnostic(
+            "syntax", message, Span(source.name, before[-1].start, end), hint=_advice(token, before, expected)
+        )
     if "NAME" in expected and token.text.isidentifier() and token.type not in ("NAME", *SOFT_WORDS):
         return Diagnostic(
             "word-as-name", f"{shown} is a word of the language and cannot be a name", span, hint="choose another name"
         )
+    if _closes_nothing(token, before):
+        return Diagnostic("syntax", f"{shown} closes nothing", span, hint="delete it, or open the bracket before it")
     slip = _near_keyword(token.text, expected)
-    hint = f"did you mean `{slip}`?" if slip else _hint(expected)
+    hint = f"did you mean `{slip}`?" if slip else _advice(token, before, expected)
     return Diagnostic("syntax", f"{shown} was not expected after `{printable(said)[:60]}`", span, hint=hint)
+
+
+def _closes_nothing(token: Token, before: tuple[Token, ...]) -> bool:
+    opening = {"_RPAR": "_LPAR", "_RSQB": "_LSQB"}.get(token.type)
+    if opening is None:
+        return False
+    return sum((t.type == opening) - (t.type == token.type) for t in before) <= 0
+
+
+def _advice(token: Token, before: tuple[Token, ...], expected: frozenset[str]) -> str:
+    """What to do about the slips that are made most, else what was expected."""
+    if token.type == "_NL":
+        for closing, sign in (("_RPAR", ")"), ("_RSQB", "]")):
+            if closing in expected:
+                return f"close the bracket with `{sign}`"
+    if token.type == "COMPARISON":
+        return "compare two at a time, and join with `and`"
+    if token.type == "NAME" and before[-1].type == "_COMMA" and any(t.type in ("BY", "WITNESS") for t in before):
+        return "join people with `and`"
+    if token.type == "NAME" and before[-1].type == "NAME" and "_COMMA" in expected:
+        return "put `,` between them"
+    return _hint(expected)
+
+
+def _foreign(char: str, span: Span) -> Diagnostic:
+    """A character from outside ASCII, which may look just like one inside."""
+    import unicodedata
+
+    called = unicodedata.name(char, "a character without a name").lower()
+    shown = f"`{printable(char)}` (U+{ord(char):04X}, {called})"
+    if char.isalnum():
+        return Diagnostic(
+            "foreign-letter", f"{shown} cannot stand in a name", span,
+            hint="names are made of a to z, A to Z, 0 to 9 and `_`; type it again, it may only look like one of them",
+        )  # fmt: skip
+    return Diagnostic("stray-character", f"{shown} is not a sign of the language", span, hint="delete or replace it")
+
+
+_BELONGS = {
+    "STEP": "steps stand in a `section`, two blanks further in",
+    "MEASURE": "readings stand in a `section`, mostly under a `step`",
+    "WITHIN": "limits stand under a `measure`, a `compute` or an input, two blanks further in",
+    "AT_MOST": "limits stand under a `measure`, a `compute` or an input, two blanks further in",
+    "AT_LEAST": "limits stand under a `measure`, a `compute` or an input, two blanks further in",
+    "PLAUSIBLE": "`plausible` stands under a `measure` or an input, two blanks further in",
+    "SPREAD": "`spread` stands under a `measure`, two blanks further in",
+    "JUDGED_BY": "`judged by` stands under a `measure` or a `compute`, two blanks further in",
+    "SECTION": "sections begin at the left margin",
+    "INPUTS": "`inputs` begins at the left margin, above the sections",
+    "NEEDS": "`needs` begins at the left margin, above the sections",
+    "RISK": "`risk` stands under a `danger`, `warning`, `caution` or `notice`",
+    "AVOID": "`avoid` stands under a `danger`, `warning`, `caution` or `notice`",
+    "ASKS": "`asks` stands under a `danger`, `warning`, `caution` or `notice`",
+    "WITH": "`with` stands under a `perform`, two blanks further in",
+    "INSTRUMENT": "instruments stand under `needs`, two blanks further in",
+    "TOOL": "tools stand under `needs`, two blanks further in",
+    "PART": "parts stand under `needs`, two blanks further in",
+    "CREW": "`crew` stands under `needs`, two blanks further in",
+    "STATES": "`states` stands under a `kind`, two blanks further in",
+    "STRING": "a quoted text is one more sentence of a `step`; other texts follow the word they belong to",
+}
 
 
 def _first_word(fault: Unexpected, span: Span, shown: str) -> Diagnostic:
@@ -102,7 +176,8 @@ def _first_word(fault: Unexpected, span: Span, shown: str) -> Diagnostic:
         slip = _near_keyword(token.text, expected)
         hint = f"did you mean `{slip}`?" if slip else _hint(expected)
         return Diagnostic("unknown-line", f"no line begins with {shown} here", span, hint=hint)
-    return Diagnostic("unknown-line", f"a line beginning with {shown} has no place here", span, hint=_hint(expected))
+    hint = _BELONGS.get(token.type) or _hint(expected)
+    return Diagnostic("unknown-line", f"a line beginning with {shown} has no place here", span, hint=hint)
 
 
 def _keywords(expected: frozenset[str]) -> list[str]:
@@ -133,7 +208,17 @@ def _hint(expected: frozenset[str]) -> str:
     return "expected " + (shown[0] if len(shown) == 1 else ", ".join(shown[:-1]) + " or " + shown[-1])
 
 
+_USUAL = (
+    "section", "step", "measure", "compute", "confirm", "hold", "when", "repeat", "inputs", "needs", "instrument",
+    "kind", "interlock", "risk", "avoid", "within", "at most",
+)  # fmt: skip
+"""Words that begin lines, the most frequent first: a long list is cut, and these are what is looked for."""
+
+
 def _weight(words: str) -> tuple[int, str]:
+    bare = words.strip("`")
+    if bare in _USUAL:
+        return (-1, f"{_USUAL.index(bare):02d}")
     if words.startswith("a"):
         return (0, words)
     if words.startswith("`in`"):

@@ -107,7 +107,7 @@ def irregular(line: Line, after: Line | None, level: int) -> Irregular:
             "indent by two blanks a level",
             levels,
         )
-    if width // STEP > level + 1:
+    if width // STEP > level + 1 and level < limits.BLOCK_DEPTH:
         return Irregular(
             "indentation",
             f"this line is indented by {width} blanks, but the line above allows {(level + 1) * STEP} at most",
