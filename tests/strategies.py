@@ -42,9 +42,9 @@ def maybe(items: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
 
 @cache
 def _words() -> frozenset[str]:
-    """Words that cannot be names: the keywords, and `in` and `one`, which join with the word after them."""
+    """Words that cannot be names: the keywords, and `in`, `one` and `again`, which join with a word beside them."""
     hard = {str(t.pattern.value) for t in tables().terminals if t.pattern.type == "str" and t.name not in SOFT_WORDS}
-    return frozenset(hard | {"in", "one", "danger", "warning", "caution", "notice"})
+    return frozenset(hard | {"in", "one", "again", "danger", "warning", "caution", "notice"})
 
 
 # Words that are part of longer words of the language, or keywords in one place only, are names elsewhere.
@@ -55,7 +55,6 @@ _AWKWARD = [
     "star",
     "back",
     "read",
-    "again",
     "for",
     "if",
     "x",
