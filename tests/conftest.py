@@ -60,7 +60,8 @@ def _whole_suite(session: pytest.Session) -> bool:
         return False  # each worker process saw a part of the tests
     tests = Path(__file__).parent
     everything = any(Path(config.invocation_params.dir, arg).resolve() in (tests, tests.parent) for arg in config.args)
-    return everything and not config.stash[_LEFT_OUT] and not config.option.collectonly
+    narrowed = any(getattr(config.option, name, None) for name in ("ignore", "ignore_glob", "collectonly"))
+    return everything and not narrowed and not config.stash[_LEFT_OUT]
 
 
 def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
