@@ -1,4 +1,4 @@
-"""Limits and inserts: the lines under a value, and the values inside a text, with their units and dimensions proved."""
+"""Facets: the lines under a value that say what it may be, with their units and dimensions proved."""
 
 from __future__ import annotations
 
@@ -8,13 +8,14 @@ from typing import cast
 
 import attrs
 
-from proclang.program.formula import Part, compile_formula, reference
-from proclang.program.model import Amount, Choice, Env, Facets, Formula, Insert, NotKnown, Template, Words
+from proclang.program.declared import Facets
+from proclang.program.display import display_unit as display_unit
+from proclang.program.formula import compile_formula
 from proclang.program.scope import Scope
+from proclang.program.types import Amount, Env, NotKnown
 from proclang.syntax import nodes as n
-from proclang.syntax.printer import expression as expression_text
 from proclang.syntax.printer import print_line
-from proclang.text.diagnostic import Problem
+from proclang.text.diagnostic import Label, Problem
 from proclang.text.span import Span
 from proclang.values import dimension as dim
 from proclang.values import tolerance
@@ -23,7 +24,7 @@ from proclang.values.number import NumberError
 from proclang.values.quantity import DimensionError, Quantity
 from proclang.values.reader import read_quantity
 from proclang.values.tolerance import Limits
-from proclang.values.unit import NONE, Unit, find_unit
+from proclang.values.unit import Unit
 
 Bound = Callable[[Env], Quantity]
 
@@ -41,7 +42,7 @@ def shared_unit(*operands: n.Expression) -> Unit | None:
 def bound_value(
     node: n.Expression, wanted: Dimension, unit: Unit | None, scope: Scope, *, share: bool = False
 ) -> Bound | None:
-    """A limit of a value of dimension `wanted`. A literal angle stands for a bearing; with `share`, a ratio is let in."""
+    """A limit of a value of dimension `wanted`. A literal angle stands for a bearing; `share` lets a ratio in."""
     if isinstance(node, n.Literal):
         entered = scope.quantity(node.number, None if share and _is_share(node) else unit)
         if entered is None:
@@ -84,16 +85,23 @@ def _fits(got: Dimension, wanted: Dimension, share: bool, span: Span, text: str,
     return False
 
 
-def compile_facets(
-    items: tuple[n.Facet | n.Broken, ...], wanted: Dimension, unit: Unit | None, scope: Scope, *, series: bool
-) -> Facets:
-    """The facets of a value of dimension `wanted`; `unit` is its declared unit, for nothing but messages."""
+def compile_facets(items: tuple[n.Facet | n.Broken, ...], wanted: Dimension, scope: Scope, *, series: bool) -> Facets:
+    """The facets of a value of dimension `wanted`; only a `series` has a spread."""
     facets = Facets()
+    fixed: list[tuple[Limits, n.Facet]] = []
+    seen: dict[type[n.Facet], Span] = {}
     for item in items:
         if isinstance(item, n.Broken):
             continue
+        if isinstance(item, (n.JudgedBy, n.Plausible, n.Spread)):
+            if type(item) in seen:
+                what = print_line(item).split()[0]
+                also = (Label(seen[type(item)], "first here"),)
+                scope.say("twice", f"`{what}` stands under this value already", item.span, also=also)
+                continue
+            seen[type(item)] = item.span
         if isinstance(item, n.JudgedBy):
-            if item.how.text not in ("mean", "worst"):
+            if item.how.text not in ("mean", "worst") and item.how.text not in scope.excused:
                 scope.say(
                     "unknown-way",
                     f"a value is judged by its `mean` or its `worst` reading, not by `{item.how}`",
@@ -101,35 +109,59 @@ def compile_facets(
                 )
             facets = attrs.evolve(facets, worst=item.how.text == "worst")
         elif isinstance(item, n.Plausible):
-            if facets.plausible is not None:
-                scope.say("twice", "a plausible range stands here already", item.span)
             facets = attrs.evolve(facets, plausible=_plausible(item, wanted, scope))
         elif isinstance(item, n.Spread):
-            if not series:
-                scope.say(
-                    "spread-of-one",
-                    "one value has no spread",
-                    item.span,
-                    hint="measure a series, such as `x[direct, reversed]`",
-                )
-                continue
-            most = bound_value(item.most, Dimension(wanted.powers), None, scope)
-            if most is not None and isinstance(item.most, n.Literal):
-                facets = attrs.evolve(facets, spread=most(cast(Env, None)))
-            elif most is not None:
-                scope.say("not-a-number", "the spread allowed is written as a number with its unit", item.most.span)
+            facets = attrs.evolve(facets, spread=_spread(item, wanted, scope, series=series))
         else:
             limits = _limits(item, wanted, scope)
             if limits is not None:
-                facets = attrs.evolve(facets, limits=(*facets.limits, (limits, _facet_text(item))))
+                make, known = limits
+                facets = attrs.evolve(facets, limits=(*facets.limits, (make, print_line(item))))
+                if known is not None:
+                    fixed.append((known, item))
+    _check_reachable(fixed, facets.plausible, scope)
     return facets
 
 
-def _facet_text(item: n.Facet) -> str:
-    return print_line(item)
+def _spread(item: n.Spread, wanted: Dimension, scope: Scope, *, series: bool) -> Quantity | None:
+    if not series:
+        scope.say(
+            "spread-of-one",
+            "one value has no spread",
+            item.span,
+            hint="measure a series, such as `x[direct, reversed]`",
+        )
+        return None
+    if not isinstance(item.most, n.Literal):
+        scope.say("not-a-number", "the spread allowed is written as a number with its unit", item.most.span)
+        return None
+    most = bound_value(item.most, Dimension(wanted.powers), None, scope)
+    return None if most is None else most(cast(Env, None))
 
 
-def _limits(item: n.Facet, wanted: Dimension, scope: Scope) -> Callable[[Env], Limits] | None:
+def _check_reachable(
+    fixed: list[tuple[Limits, n.Facet]], plausible: tuple[Quantity, Quantity] | None, scope: Scope
+) -> None:
+    """Limits that no value can meet, and limits outside what is plausible, are slips of the one who wrote them."""
+    low: Fraction | None = None
+    high: Fraction | None = None
+    for limits, item in fixed:
+        if limits.dimension.is_bearing:
+            return
+        low = limits.low if low is None or (limits.low is not None and limits.low > low) else low
+        high = limits.high if high is None or (limits.high is not None and limits.high < high) else high
+        if low is not None and high is not None and low > high:
+            scope.say("never-passes", "no value lies within this and the limits above it", item.span)
+            return
+    if plausible is None or not fixed:
+        return
+    least, most = plausible[0].value, plausible[1].value
+    if (low is not None and low > most) or (high is not None and high < least):
+        scope.say("never-passes", "no plausible value lies within this limit", fixed[-1][1].span)
+
+
+def _limits(item: n.Facet, wanted: Dimension, scope: Scope) -> tuple[Callable[[Env], Limits], Limits | None] | None:
+    """The limits as a function of the values, and as they are where they are written in numbers."""
     parts: tuple[Bound | None, ...]
     make: Callable[..., Limits]
     if isinstance(item, n.WithinAround):
@@ -173,7 +205,7 @@ def _limits(item: n.Facet, wanted: Dimension, scope: Scope) -> Callable[[Env], L
         except DimensionError as error:
             scope.say(error.problem.code, error.problem.message, item.span, hint=error.problem.hint)
             return None
-        return lambda env: fixed
+        return (lambda env: fixed), fixed
 
     def limits(env: Env) -> Limits:
         try:
@@ -181,7 +213,7 @@ def _limits(item: n.Facet, wanted: Dimension, scope: Scope) -> Callable[[Env], L
         except NumberError as error:
             raise NotKnown(error.problem.message) from None
 
-    return limits
+    return limits, None
 
 
 def _plausible(item: n.Plausible, wanted: Dimension, scope: Scope) -> tuple[Quantity, Quantity] | None:
@@ -199,109 +231,11 @@ def _plausible(item: n.Plausible, wanted: Dimension, scope: Scope) -> tuple[Quan
     return a, b
 
 
-# ---------------------------------------------------------------------------- texts
-
-
-def compile_text(text: n.Text, scope: Scope) -> Template:
-    """A quoted text with its inserts resolved; an insert that cannot be is left out after having been said."""
-    pieces: list[str | Insert] = []
-    for piece in text.pieces:
-        if isinstance(piece, str):
-            pieces.append(piece)
-            continue
-        insert = _insert(piece, scope)
-        if insert is not None:
-            pieces.append(insert)
-    return Template(tuple(pieces))
-
-
-def plain_text(text: n.Text, scope: Scope) -> str:
-    """A quoted text that may hold no insert, such as a title of a file."""
-    for insert in text.inserts:
-        scope.say("insert-here", "values are not inserted in this text", insert.span, hint=r"write a brace as `\{`")
-    return text.plain
-
-
-def _insert(node: n.Insert, scope: Scope) -> Insert | None:
-    part = reference(node.value, scope)
-    if part is None:
-        return None
-    name = node.value.name.text
-    formula = Formula(part.type, part.evaluate, expression_text(node.value), (name,), part.unit)
-    if isinstance(part.type, (Choice, Words)):
-        if node.step is not None or node.signed or node.words or node.unit is not None:
-            scope.say("wrong-kind", f"`{name}` is {part.type.describe()}; it is inserted as it is", node.span)
-        return Insert(formula, None, None, False, None, name)
-    if not isinstance(part.type, Amount) or part.type.axes:
-        scope.say("wrong-kind", f"`{name}` is {part.type.describe()}", node.span, hint="insert one label of it")
-        return None
-    dimension = part.type.dimension
-    unit = scope.unit(node.unit) if node.unit is not None else None
-    if unit is not None and unit.dimension != dimension:
-        scope.say("dimension-mismatch", f"`{name}` is {dimension.phrase}, not {unit.dimension.phrase}", node.span)
-        return None
-    step: Quantity | None = None
-    if node.step is not None:
-        entered = scope.quantity(node.step)
-        if entered is None:
-            return None
-        step = entered.quantity
-        if step.dimension != Dimension(dimension.powers) or step.value <= 0:
-            scope.say(
-                "dimension-mismatch",
-                f"`{name}` is {dimension.phrase}; it cannot be rounded to {node.step.typed}",
-                node.step.span,
-            )
-            return None
-        if unit is None and not dimension.frame:
-            unit = entered.unit
-    words = (node.words[0].text, node.words[1].text) if len(node.words) == 2 else None
-    return Insert(formula, unit or display_unit(dimension, part), step, node.signed, words, name)
-
-
-_DISPLAY = {
-    dim.LENGTH: "mm",
-    dim.MASS: "kg",
-    dim.TIME: "s",
-    dim.ANGLE: "deg",
-    dim.TEMPERATURE: "°C",
-    dim.TEMPERATURE_DIFFERENCE: "K",
-    dim.CURRENT: "A",
-    dim.AREA: "mm^2",
-    dim.VOLUME: "m^3",
-    dim.SPEED: "m/s",
-    dim.ACCELERATION: "m/s^2",
-    dim.ANGULAR_SPEED: "deg/s",
-    dim.ANGULAR_ACCELERATION: "deg/s^2",
-    dim.LENGTH_PER_ANGLE: "mm/turn",
-    dim.FORCE: "N",
-    dim.TORQUE: "N.m",
-    dim.ENERGY: "J",
-    dim.POWER: "W",
-    dim.PRESSURE: "Pa",
-    dim.VOLTAGE: "V",
-    dim.RESISTANCE: "ohm",
-    dim.FREQUENCY: "Hz",
-    dim.BEARING_TRUE: "deg true",
-    dim.BEARING_MAGNETIC: "deg magnetic",
-    dim.BEARING_GRID: "deg grid",
-}
-_BASE_SYMBOLS = ("m", "kg", "s", "deg", "K", "A")
-
-
-def display_unit(dimension: Dimension, part: Part | None = None) -> Unit:
-    """The unit a value is shown in when the procedure does not say: that of its parts, else the customary one."""
-    if part is not None and part.unit is not None and part.unit.dimension == dimension:
-        return part.unit
-    symbol = _DISPLAY.get(dimension)
-    if symbol is None:
-        if dimension.is_number:
-            return NONE
-        symbol = ".".join(
-            s if p == 1 else f"{s}^{p}" for s, p in zip(_BASE_SYMBOLS, dimension.powers, strict=True) if p
-        )
-        if dimension.radians_within:
-            symbol = symbol.replace("deg", "rad")
-    unit = find_unit(symbol)
-    assert not isinstance(unit, Problem), f"no unit for {dimension}"
-    return unit
+def facet_unit(facets: tuple[n.Facet | n.Broken, ...], dimension: Dimension) -> Unit | None:
+    """The unit the limits are written in, if it suits the value: the one the reader of the line thinks in."""
+    for facet in facets:
+        if isinstance(facet, (n.WithinAround, n.WithinRange, n.Bound)):
+            unit = shared_unit(*(x for x in facet.children() if isinstance(x, n.Literal)))
+            if unit is not None and unit.dimension == dimension:
+                return unit
+    return None

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import cast
 
 import attrs
 
-from proclang.program.facets import bound_value, compile_facets, display_unit, plain_text
+from proclang.program.damage import orphans
+from proclang.program.declared import FoundLeft, Instrument, Machine, Symbol
+from proclang.program.display import display_unit
+from proclang.program.facets import bound_value, compile_facets
 from proclang.program.machine import known_state, resolve_place
-from proclang.program.model import Amount, Choice, Env, FoundLeft, Instrument, Machine, Symbol, Words
-from proclang.program.scope import Column, Scope
+from proclang.program.scope import RESERVED, Column, Scope, once
+from proclang.program.texts import plain_text
+from proclang.program.types import Amount, Choice, Env, Words
 from proclang.syntax import nodes as n
 from proclang.text.diagnostic import Label
 from proclang.text.limits import LABELS_IN_A_SET
@@ -34,27 +39,24 @@ class Needs:
 
 
 def resolve_inputs(tree: n.File, scope: Scope) -> tuple[Symbol, ...]:
-    """The inputs, in order; each is certain from the first line on."""
+    """The inputs, in order; each is certain from the first line on. One that cannot be read is excused elsewhere."""
     inputs: list[Symbol] = []
-    for block in tree.all(n.Inputs):
-        for item in block.items:
-            if isinstance(item, n.Broken):
-                continue
-            symbol = _input(item, scope)
-            if symbol is None:
-                continue
-            if item.name.text in scope.symbols:
-                first = scope.symbols[item.name.text].span
-                scope.say(
-                    "duplicate-name",
-                    f"there is an input `{item.name}` already",
-                    item.name.span,
-                    also=(Label(first, "first here"),),
-                )
-                continue
-            scope.symbols[symbol.name] = symbol
-            scope.certain.add(symbol.name)
-            inputs.append(symbol)
+    first: dict[str, Span] = {}
+    note = once(first, scope, "there is an input {} already")
+    written = [item for block in tree.all(n.Inputs) for item in block.items if isinstance(item, n.Input)]
+    for item in (*written, *orphans(tree, n.Input)):
+        if not note(item.name):
+            continue
+        if item.name.text in RESERVED:
+            scope.say("reserved-name", f"`{item.name}` is known without being declared", item.name.span)
+            continue
+        symbol = _input(item, scope)
+        if symbol is None:
+            scope.excused.add(item.name.text)
+            continue
+        scope.symbols[symbol.name] = symbol
+        scope.certain.add(symbol.name)
+        inputs.append(symbol)
     return tuple(inputs)
 
 
@@ -62,10 +64,17 @@ def _input(item: n.Input, scope: Scope) -> Symbol | None:
     title = plain_text(item.title, scope) if item.title is not None else ""
     former = item.former.text if item.former is not None else None
     if item.kind.choices:
-        options = tuple(c.text for c in item.kind.choices)
+        options = tuple(dict.fromkeys(c.text for c in item.kind.choices))
+        if len(options) < len(item.kind.choices):
+            scope.say("duplicate-label", f"a choice of `{item.name}` stands here twice", item.kind.span)
+        elif len(options) < 2:
+            scope.say("too-few-choices", "a choice has at least two different answers", item.kind.span)
+        if item.facets:
+            scope.say("wrong-kind", "a choice has no limits", item.facets[0].span)
         default = item.default
         if default is not None and not (isinstance(default, n.Reference) and default.name.text in options):
-            scope.say("unknown-label", f"`{item.name}` is one of {', '.join(options)}", default.span)
+            hint = did_you_mean(default.name.text, options) if isinstance(default, n.Reference) else ""
+            scope.say("unknown-label", f"`{item.name}` is one of {', '.join(options)}", default.span, hint=hint)
             return None
         chosen = default.name.text if isinstance(default, n.Reference) else None
         return Symbol(
@@ -74,6 +83,8 @@ def _input(item: n.Input, scope: Scope) -> Symbol | None:
     if [w.text for w in item.kind.words] == ["text"]:
         if item.default is not None:
             scope.say("text-default", "a text from the site has no default", item.default.span)
+        if item.facets:
+            scope.say("wrong-kind", "a text has no limits", item.facets[0].span)
         return Symbol(item.name.text, Words(), "input", item.name.span, title=title, former=former)
     dimension = _dimension(item.kind, scope)
     if dimension is None:
@@ -84,14 +95,15 @@ def _input(item: n.Input, scope: Scope) -> Symbol | None:
         if not isinstance(item.default, n.Literal):
             scope.say("not-a-number", "a default is a number with its unit", item.default.span)
             return None
-        entered = scope.quantity(item.default.number)
-        bound = bound_value(item.default, dimension, None, scope) if entered is not None else None
-        if entered is None or bound is None:
+        bound = bound_value(item.default, dimension, None, scope)
+        if bound is None:
             return None
         value = bound(cast(Env, None))
+        entered = scope.quietly().quantity(item.default.number)
+        assert entered is not None
         if entered.unit.dimension == dimension:
             unit = entered.unit
-    facets = compile_facets(item.facets, dimension, unit, scope, series=False)
+    facets = compile_facets(item.facets, dimension, scope, series=False)
     return Symbol(
         item.name.text, Amount(dimension), "input", item.name.span, unit, facets, title, former=former, default=value
     )
@@ -124,100 +136,92 @@ def _dimension(kind: n.Kind, scope: Scope) -> Dimension | None:
 
 def resolve_labels(tree: n.File, scope: Scope) -> None:
     """Label sets and tables; a table is a label set too, of its rows."""
-    where: dict[str, Span] = {}
-
-    def once(name: n.Name) -> None:
-        if name.text in where or name.text in scope.symbols:
-            first = where.get(name.text) or scope.symbols[name.text].span
-            scope.say("duplicate-name", f"`{name}` is declared already", name.span, also=(Label(first, "first here"),))
-        where.setdefault(name.text, name.span)
-
+    seen = {name: symbol.span for name, symbol in scope.symbols.items()}
+    note = once(seen, scope, "{} is declared already")
     for labels in tree.all(n.Labels):
-        once(labels.name)
-        scope.label_sets[labels.name.text] = scope.labels(labels.labels, LABELS_IN_A_SET)
+        note(labels.name)
+        scope.label_sets.setdefault(labels.name.text, scope.labels(labels.labels, LABELS_IN_A_SET))
     for table in tree.all(n.Table):
-        once(table.name)
+        note(table.name)
         rows = [row for row in table.rows if isinstance(row, n.Row)]
-        scope.label_sets[table.name.text] = scope.labels(tuple(row.label for row in rows), LABELS_IN_A_SET)
+        labels_here = scope.labels(tuple(row.label for row in rows), LABELS_IN_A_SET)
+        scope.label_sets.setdefault(table.name.text, labels_here)
+        short = [row for row in rows if len(row.cells) != len(table.columns)]
+        for row in short:
+            scope.say(
+                "row-length",
+                f"this row has {len(row.cells)} values; the table has {len(table.columns)} columns",
+                row.span,
+            )
         for index, column in enumerate(table.columns):
-            once(column)
-            _column(table, rows, index, column, scope)
+            if note(column):
+                _column(table, rows, index, column, scope, damaged=bool(short))
 
 
-def _column(table: n.Table, rows: list[n.Row], index: int, column: n.Name, scope: Scope) -> None:
+def _column(table: n.Table, rows: list[n.Row], index: int, column: n.Name, scope: Scope, *, damaged: bool) -> None:
+    """One column; with a cell that cannot be read it is not there, and nothing is said where it is missed."""
     values: dict[str, Quantity] = {}
     unit: Unit | None = None
     for row in rows:
-        if len(row.cells) != len(table.columns):
-            if index == 0:
-                scope.say(
-                    "row-length",
-                    f"this row has {len(row.cells)} values; the table has {len(table.columns)} columns",
-                    row.span,
-                )
+        if index >= len(row.cells):
             continue
         entered = scope.quantity(row.cells[index])
         if entered is None:
+            damaged = True
             continue
         if unit is not None and entered.quantity.dimension != unit.dimension:
+            got, wanted = entered.quantity.dimension, unit.dimension
             scope.say(
                 "dimension-mismatch",
-                f"`{row.cells[index].typed}` is {entered.quantity.dimension.phrase}; the column `{column}` holds "
-                f"{unit.dimension.phrase}",
+                f"`{row.cells[index].typed}` is {got.phrase}; the column `{column}` holds {wanted.phrase}",
                 row.cells[index].span,
+                hint=dim.mismatch_hint(got, wanted),
             )
+            damaged = True
             continue
         unit = unit or entered.unit
-        values[row.label.text if isinstance(row.label, n.Name) else getattr(row.label, "typed", "")] = entered.quantity
-    if unit is not None and values:
+        for label in scope.quietly().labels((row.label,), LABELS_IN_A_SET):
+            values[label] = entered.quantity
+    if unit is None or damaged:
+        scope.excused.add(column.text)
+    else:
         scope.columns[column.text] = Column(table.name.text, values, unit, column.span)
 
 
 def resolve_needs(tree: n.File, scope: Scope) -> Needs:
     """Instruments, tools, parts, crew and authority."""
     needs = Needs()
-
-    def once(name: n.Name) -> bool:
-        if name.text in needs.where:
-            scope.say(
-                "duplicate-name",
-                f"`{name}` is needed already",
-                name.span,
-                also=(Label(needs.where[name.text], "first here"),),
-            )
-            return False
-        needs.where[name.text] = name.span
-        return True
-
-    for block in tree.all(n.Needs):
-        for item in block.items:
-            if isinstance(item, n.Instrument):
-                once(item.name)
-                needs.instruments[item.name.text] = _instrument(item, scope)
-            elif isinstance(item, n.Tool):
-                once(item.name)
-                needs.tools.append((item.name.text, plain_text(item.title, scope)))
-            elif isinstance(item, n.Part):
-                once(item.name)
-                if item.count is not None:
-                    scope.whole(item.count, 1, 10_000, "a number of parts")
-                needs.parts.append(
-                    (item.name.text, plain_text(item.title, scope), item.count.typed if item.count is not None else "1")
+    note = once(needs.where, scope, "{} is needed already")
+    written = [item for block in tree.all(n.Needs) for item in block.items if not isinstance(item, n.Broken)]
+    lines: list[n.Node] = [*written]
+    for kind in (n.Instrument, n.Tool, n.Part, n.Crew, n.Authority):
+        lines.extend(orphans(tree, kind))
+    for item in lines:
+        if isinstance(item, n.Instrument):
+            note(item.name)
+            needs.instruments.setdefault(item.name.text, _instrument(item, scope))
+        elif isinstance(item, n.Tool):
+            note(item.name)
+            needs.tools.append((item.name.text, plain_text(item.title, scope)))
+        elif isinstance(item, n.Part):
+            note(item.name)
+            if item.count is not None:
+                scope.whole(item.count, 1, 10_000, "a number of parts")
+            count = item.count.typed if item.count is not None else "1"
+            needs.parts.append((item.name.text, plain_text(item.title, scope), count))
+        elif isinstance(item, n.Crew):
+            needs.crew.extend(role.text for role in item.roles if note(role))
+    for item in lines:
+        for role in item.roles if isinstance(item, n.Authority) else ():
+            if role.text not in needs.crew:
+                scope.say_unknown(
+                    "unknown-role",
+                    f"nobody in the crew is `{role}`",
+                    role,
+                    needs.crew,
+                    "declare the role in the line `crew`",
                 )
-            elif isinstance(item, n.Crew):
-                needs.crew.extend(role.text for role in item.roles if once(role))
-    for block in tree.all(n.Needs):
-        for item in block.items:
-            if isinstance(item, n.Authority):
-                for role in item.roles:
-                    if role.text not in needs.crew and role.text not in scope.excused:
-                        scope.say(
-                            "unknown-role",
-                            f"nobody in the crew is `{role}`",
-                            role.span,
-                            hint=did_you_mean(role.text, needs.crew),
-                        )
-                    needs.authority.append(role.text)
+            needs.authority.append(role.text)
     return needs
 
 
@@ -244,12 +248,22 @@ def _instrument(item: n.Instrument, scope: Scope) -> Instrument:
         if field == "calibrated_within" and entered.quantity.dimension != dim.TIME:
             scope.say("dimension-mismatch", "a calibration interval is a time, such as `12 months`", ability.value.span)
             continue
+        reads = values.get("reads_to")
+        got = entered.quantity.dimension
+        if reads is not None and field in ("repeats_to", "accurate_to") and got not in (reads.dimension, dim.NUMBER):
+            scope.say(
+                "dimension-mismatch",
+                f"`{ability.what}` is {got.phrase}; this instrument reads {reads.dimension.phrase}",
+                ability.value.span,
+                hint=dim.mismatch_hint(got, reads.dimension),
+            )
+            continue
         values[field] = entered.quantity
     return Instrument(item.name.text, plain_text(item.title, scope), **values)
 
 
 def resolve_hardware(
-    tree: n.File, machines: dict[str, Machine], scope: Scope
+    tree: n.File, machines: Mapping[str, Machine], scope: Scope
 ) -> tuple[Machine | None, tuple[FoundLeft, ...]]:
     """The machine a procedure works on, and what it finds and leaves."""
     machine: Machine | None = None
@@ -263,7 +277,8 @@ def resolve_hardware(
         machine = machines.get(use.name.text)
         if machine is None:
             continue
-        items = dict(machine.items)
+        items = machine.items
+        scope.machine_sets = {name: item.labels for name, item in items.items() if item.labels}
         seen: dict[str, Span] = {}
         for line in use.items:
             if isinstance(line, n.Broken):
@@ -271,12 +286,13 @@ def resolve_hardware(
             place = resolve_place(line.place, machine.name, items, scope)
             if place is None:
                 continue
-            for key in place.keys():
-                if key in seen:
-                    scope.say(
-                        "twice", f"`{key}` is declared already", line.span, also=(Label(seen[key], "first here"),)
-                    )
-                seen.setdefault(key, line.span)
+            keys = place.keys()
+            twice = next((key for key in keys if key in seen), None)
+            if twice is not None:
+                scope.say(
+                    "twice", f"`{twice}` is declared already", line.span, also=(Label(seen[twice], "first here"),)
+                )
+            seen.update((key, line.span) for key in keys if key not in seen)
             states = [s for s in (line.found, line.left) if s is not None]
             if all(known_state(place, s, items, scope) for s in states):
                 found.append(

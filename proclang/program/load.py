@@ -14,7 +14,7 @@ from proclang.syntax import nodes as n
 from proclang.syntax.parse import Parsed, parse
 from proclang.text import limits
 from proclang.text.decode import decode
-from proclang.text.diagnostic import Diagnostic
+from proclang.text.diagnostic import Diagnostic, Label
 from proclang.text.span import Source, Span
 from proclang.text.suggest import did_you_mean
 
@@ -36,13 +36,18 @@ class Library(Protocol):
 
 @attrs.frozen
 class FileSet:
-    """Every file reached. `order` has each performed procedure before those that perform it."""
+    """Every file reached. `order` has each performed procedure before those that perform it.
+
+    `kinds` says of each whether it is a `machine` or a `procedure`; a file that is not text at all is neither, and is
+    not in `order`.
+    """
 
     entry: str
     files: dict[str, Parsed]
     data: dict[str, bytes] = attrs.field(repr=False)
     order: tuple[str, ...]
     findings: tuple[Diagnostic, ...]
+    kinds: dict[str, str] = attrs.field(factory=dict)
 
     @property
     def sources(self) -> dict[str, Source]:
@@ -50,90 +55,141 @@ class FileSet:
         return {p.source.name: p.source for p in self.files.values()}
 
 
+@attrs.frozen
+class _File:
+    """One file as it was read; `kind` is empty where it is not text."""
+
+    parsed: Parsed
+    data: bytes
+    kind: str
+    findings: tuple[Diagnostic, ...]
+
+
 @attrs.define
 class _Loading:
     library: Library
-    files: dict[str, Parsed] = attrs.field(factory=dict)
-    data: dict[str, bytes] = attrs.field(factory=dict)
-    order: list[str] = attrs.field(factory=list)
+    read: dict[str, _File] = attrs.field(factory=dict)
+    depth: dict[str, int] = attrs.field(factory=dict)
+    """Of each file done with: how many procedures deep its deepest chain of performs is, itself included."""
     findings: list[Diagnostic] = attrs.field(factory=list)
     total: int = 0
 
-    def take(self, name: str, data: bytes) -> None:
+    def take(self, name: str, data: bytes) -> _File:
+        """Read a file; its findings count only once somebody needs it as what it is."""
         decoded = decode(data, self.library.shown(name))
-        self.findings.extend(decoded.findings)
         if decoded.usable:
             parsed = parse(decoded.source)
-            self.findings.extend(parsed.findings)
+            file = _File(parsed, data, kind_of(parsed.tree), (*decoded.findings, *parsed.findings))
         else:
-            parsed = parse(Source(decoded.source.name, f'proclang 1\nprocedure {name} ""\n'))
-            broken = n.Broken(frozenset(), span=Span(decoded.source.name, 0, 0))
-            parsed = attrs.evolve(parsed, source=decoded.source, tree=attrs.evolve(parsed.tree, body=(broken,)))
-        self.files[name] = parsed
-        self.data[name] = data
+            nowhere = Span(decoded.source.name, 0, 0)
+            broken = n.Broken(frozenset(), span=nowhere)
+            tree = n.File(broken, broken, (), span=nowhere)
+            file = _File(Parsed(decoded.source, tree, (), decoded.findings), data, "", decoded.findings)
+        self.read[name] = file
         self.total += len(data)
+        return file
 
     def reach(self, name: str, path: tuple[str, ...]) -> None:
-        """Load what the file of `name` names, depth first."""
-        tree = self.files[name].tree
-        for reference, is_machine in _named_files(tree):
+        """Go through what the file of `name` names, depth first."""
+        file = self.read[name]
+        self.findings.extend(file.findings)
+        deepest = 0
+        for reference, kind in _named_files(file.parsed.tree):
             wanted = reference.text
-            if not is_machine and wanted in (*path, name):
-                circle = " -> ".join([*path, name, wanted][[*path, name].index(wanted) :])
-                self.findings.append(
-                    Diagnostic(
-                        "perform-cycle",
-                        f"`{wanted}` would be performed from within itself: {circle}",
-                        reference.span,
-                        hint="a procedure always comes to an end; use `repeat` where something is done again",
-                    )
-                )
+            if kind == "procedure" and wanted in (*path, name):
+                self._refuse_circle(reference, (*path, name))
                 continue
-            if wanted in self.files:
+            other = self.read.get(wanted) or self._read(reference, kind)
+            if other is None or not self._is(reference, other, kind):
                 continue
-            if len(path) + 1 >= limits.PERFORM_DEPTH:
-                self._refuse(
-                    reference, "perform-depth", f"procedures perform each other more than {limits.PERFORM_DEPTH} deep"
-                )
-                continue
-            if len(self.files) >= limits.FILES_IN_A_SET or self.total > limits.BYTES_IN_A_SET:
-                self._refuse(reference, "set-too-large", "the procedure needs more files than are read together")
-                continue
-            data = self.library.read(wanted)
-            if data is None:
-                what = "machine" if is_machine else "procedure"
-                self.findings.append(
-                    Diagnostic(
-                        "missing-file",
-                        f"there is no {what} `{wanted}`: no file `{wanted}{SUFFIX}` beside this one",
-                        reference.span,
-                        hint=did_you_mean(wanted, self.library.names()),
-                    )
-                )
-                continue
-            self.take(wanted, data)
-            self.reach(wanted, (*path, name))
-        if name not in self.order:
-            self.order.append(name)
+            if wanted not in self.depth:
+                if len(path) + 1 >= limits.PERFORM_DEPTH:
+                    self._refuse_depth(reference)
+                    continue
+                self.reach(wanted, (*path, name))
+            elif kind == "procedure" and len(path) + 1 + self.depth[wanted] > limits.PERFORM_DEPTH:
+                self._refuse_depth(reference)
+            if kind == "procedure":
+                deepest = max(deepest, self.depth[wanted])
+        self.depth[name] = deepest + 1
 
-    def _refuse(self, reference: n.Name, code: str, message: str) -> None:
-        self.findings.append(Diagnostic(code, message, reference.span, hint="perform fewer, larger procedures"))
+    def _read(self, reference: n.Name, kind: str) -> _File | None:
+        """A file that is named for the first time."""
+        wanted = reference.text
+        if len(self.read) >= limits.FILES_IN_A_SET or self.total > limits.BYTES_IN_A_SET:
+            self._say(
+                reference, "set-too-large", "the procedure needs more files than are read together",
+                "perform fewer, larger procedures",
+            )  # fmt: skip
+            return None
+        data = self.library.read(wanted)
+        if data is None:
+            message = f"there is no {kind} `{wanted}`: no file `{wanted}{SUFFIX}` that can be read beside this one"
+            self._say(reference, "missing-file", message, did_you_mean(wanted, self.library.names()))
+            return None
+        return self.take(wanted, data)
+
+    def _is(self, reference: n.Name, file: _File, kind: str) -> bool:
+        """Whether a file is what it is used as. One that is not text is told of itself, once."""
+        if file.kind == "":
+            self.findings.extend(file.findings)
+            return False
+        if file.kind == kind:
+            return True
+        title = file.parsed.tree.title
+        also = (Label(title.span, "it says so here"),) if isinstance(title, n.Title) else ()
+        hint = "a procedure is performed" if kind == "machine" else f"write `machine {reference}` in the header"
+        self._say(reference, "other-file-kind", f"`{reference}` is a {file.kind}, not a {kind}", hint, also)
+        return False
+
+    def _refuse_circle(self, reference: n.Name, path: tuple[str, ...]) -> None:
+        circle = " -> ".join([*path[path.index(reference.text) :], reference.text])
+        self._say(
+            reference, "perform-cycle", f"`{reference}` would be performed from within itself: {circle}",
+            "a procedure always comes to an end; use `repeat` where something is done again",
+        )  # fmt: skip
+
+    def _refuse_depth(self, reference: n.Name) -> None:
+        self._say(
+            reference, "perform-depth", f"procedures perform each other more than {limits.PERFORM_DEPTH} deep",
+            "perform fewer, larger procedures",
+        )  # fmt: skip
+
+    def _say(self, at: n.Name, code: str, message: str, hint: str, also: tuple[Label, ...] = ()) -> None:
+        self.findings.append(Diagnostic(code, message, at.span, hint=hint, also=also))
 
 
 def load(entry: str, data: bytes, library: Library) -> FileSet:
     """Load the file `entry`, whose bytes are at hand, and all it reaches."""
     loading = _Loading(library)
-    loading.take(entry, data)
-    loading.reach(entry, ())
-    return FileSet(entry, loading.files, loading.data, tuple(loading.order), tuple(loading.findings))
+    if loading.take(entry, data).kind:
+        loading.reach(entry, ())
+    else:
+        loading.findings.extend(loading.read[entry].findings)
+    return FileSet(
+        entry,
+        {name: file.parsed for name, file in loading.read.items()},
+        {name: file.data for name, file in loading.read.items()},
+        tuple(loading.depth),
+        tuple(loading.findings),
+        {name: file.kind for name, file in loading.read.items() if file.kind},
+    )
 
 
-def _named_files(tree: n.File) -> list[tuple[n.Name, bool]]:
-    """Names of other files, each with whether a machine is meant."""
-    named: list[tuple[n.Name, bool]] = []
+def kind_of(tree: n.File) -> str:
+    """`machine` or `procedure`; of a file with a damaged title, what its lines say it is."""
+    if isinstance(tree.title, n.Title):
+        return tree.title.what
+    lines = any(isinstance(item, (n.KindOfItem, n.Item, n.Interlock, n.Counted)) for item in tree.body)
+    return "machine" if lines else "procedure"
+
+
+def _named_files(tree: n.File) -> list[tuple[n.Name, str]]:
+    """Names of other files, each with what it is used as."""
+    named: list[tuple[n.Name, str]] = []
     for node in tree.walk():
         if isinstance(node, n.MachineUse):
-            named.append((node.name, True))
+            named.append((node.name, "machine"))
         elif isinstance(node, n.Perform):
-            named.append((node.procedure, False))
+            named.append((node.procedure, "procedure"))
     return named

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from proclang.program.facets import compile_text, plain_text
-from proclang.program.model import Asked, Condition, HazardInfo, Interlock, ItemPlace, Machine, MachineItem
-from proclang.program.scope import Scope
+from collections.abc import Mapping
+
+from proclang.program.declared import Asked, Condition, HazardInfo, Interlock, ItemPlace, Machine, MachineItem
+from proclang.program.scope import Scope, once
+from proclang.program.texts import compile_text, plain_text
 from proclang.syntax import nodes as n
 from proclang.syntax.printer import print_line
-from proclang.text.diagnostic import Label
 from proclang.text.limits import LABELS_IN_A_SET
-from proclang.text.span import Span
 from proclang.text.suggest import did_you_mean
 
 SIGNAL_WORDS = ("danger", "warning", "caution", "notice")
 """ANSI Z535.6 and ISO 3864-2, most serious first; a notice is about property, not people."""
+
+
+MACHINE_LINES = (n.KindOfItem, n.Item, n.Interlock, n.Counted, n.Hazard, n.Broken)
+"""What stands in a machine file."""
 
 
 def resolve_machine(tree: n.File, scope: Scope) -> Machine:
@@ -21,81 +25,83 @@ def resolve_machine(tree: n.File, scope: Scope) -> Machine:
     title = tree.title
     name = title.name.text if isinstance(title, n.Title) else ""
     text = plain_text(title.text, scope) if isinstance(title, n.Title) else ""
-    for item in tree.body:
-        if not isinstance(item, (n.KindOfItem, n.Item, n.Interlock, n.Counted, n.Hazard, n.Broken)):
-            scope.say("misplaced", "this line belongs in a procedure, not in a machine file", item.span)
+    kinds = _kinds(tree, scope)
+    items = _items(tree, kinds, scope)
+    interlocks = tuple(lock for line in tree.all(n.Interlock) if (lock := _interlock(line, name, items, scope)))
+    hazards: dict[str, HazardInfo] = {}
+    note = once({}, scope, "there is a hazard {} already")
+    for hazard in tree.all(n.Hazard):
+        note(hazard.name)
+        if hazard.title is None:
+            scope.say_misplaced(
+                "a hazard of the machine is written out, with its title", hazard.span, hint='write `danger NAME "..."`'
+            )
+        else:
+            hazards.setdefault(hazard.name.text, resolve_hazard(hazard, scope))
+    counted = [x for line in tree.all(n.Counted) for x in line.names]
+    note = once({}, scope, "{} is counted already")
+    return Machine(name, text, items, interlocks, hazards, tuple(x.text for x in counted if note(x)))
+
+
+def _kinds(tree: n.File, scope: Scope) -> dict[str, tuple[str, ...]]:
     kinds: dict[str, tuple[str, ...]] = {}
-    where: dict[str, Span] = {}
+    note = once({}, scope, "there is a kind {} already")
     for kind in tree.all(n.KindOfItem):
-        _once(kind.name, where, scope, "kind")
-        states: list[str] = []
-        for listed in kind.states:
-            if isinstance(listed, n.States):
-                states.extend(x.text for x in listed.names)
-        for twice in sorted({s for s in states if states.count(s) > 1}):
-            scope.say("duplicate-name", f"the state `{twice}` stands twice", kind.span)
+        note(kind.name)
+        note_state = once({}, scope, f"`{kind.name}` has the state {{}} already")
+        listed = [name for line in kind.states if isinstance(line, n.States) for name in line.names]
+        states = tuple(name.text for name in listed if note_state(name))
         if len(states) < 2 and not any(isinstance(x, n.Broken) for x in kind.states):
             scope.say("one-state", f"`{kind.name}` has fewer than two states, so it never changes", kind.name.span)
-        kinds[kind.name.text] = tuple(states)
+        kinds.setdefault(kind.name.text, states)
+    return kinds
+
+
+def _items(tree: n.File, kinds: Mapping[str, tuple[str, ...]], scope: Scope) -> dict[str, MachineItem]:
     items: dict[str, MachineItem] = {}
-    places: dict[str, Span] = {}
+    note = once({}, scope, "there is an item {} already")
     for line in tree.all(n.Item):
-        _once(line.name, places, scope, "item")
-        if line.kind.text not in kinds:
-            if line.kind.text not in scope.excused:
-                scope.say(
-                    "unknown-kind",
-                    f"there is no kind `{line.kind}`",
-                    line.kind.span,
-                    hint=did_you_mean(line.kind.text, kinds),
-                )
+        scope.used.add(line.kind.text)
+        if not note(line.name):
             continue
         labels = scope.labels(line.labels, LABELS_IN_A_SET)
         shown = plain_text(line.title, scope) if line.title is not None else line.name.text.replace("_", " ")
-        items[line.name.text] = MachineItem(line.name.text, line.kind.text, kinds[line.kind.text], labels, shown)
-    interlocks = []
-    for lock in tree.all(n.Interlock):
-        place = resolve_place(lock.place, name, items, scope)
-        conditions = []
-        for standing in lock.conditions:
-            other = resolve_place(standing.place, name, items, scope)
-            if other is not None and known_state(other, standing.state, items, scope):
-                conditions.append(Condition(other, standing.state.text))
-        state = lock.state
-        if place is None or (state is not None and not known_state(place, state, items, scope)):
-            continue
-        if len(conditions) == len(lock.conditions):
-            interlocks.append(
-                Interlock(place, state.text if state is not None else None, tuple(conditions), print_line(lock))
+        if line.kind.text not in kinds:
+            scope.say_unknown(
+                "unknown-kind",
+                f"there is no kind `{line.kind}`",
+                line.kind,
+                kinds,
+                f"declare it: `kind {line.kind}` and its `states`",
             )
-    hazards = {h.name.text: resolve_hazard(h, scope) for h in tree.all(n.Hazard) if h.title is not None}
-    counted = tuple(x.text for c in tree.all(n.Counted) for x in c.names)
-    return Machine(name, text, items, tuple(interlocks), hazards, counted)
+            scope.excused.add(line.name.text)
+            continue
+        items[line.name.text] = MachineItem(line.name.text, line.kind.text, kinds[line.kind.text], labels, shown)
+    return items
 
 
-def _once(name: n.Name, seen: dict[str, Span], scope: Scope, what: str) -> None:
-    if name.text in seen:
-        scope.say(
-            "duplicate-name",
-            f"there is a {what} `{name}` already",
-            name.span,
-            also=(Label(seen[name.text], "first here"),),
-        )
-    seen.setdefault(name.text, name.span)
+def _interlock(line: n.Interlock, machine: str, items: Mapping[str, MachineItem], scope: Scope) -> Interlock | None:
+    place = resolve_place(line.place, machine, items, scope)
+    sound = place is not None and (line.state is None or known_state(place, line.state, items, scope))
+    conditions: list[Condition] = []
+    for standing in line.conditions:
+        other = resolve_place(standing.place, machine, items, scope)
+        if other is None or not known_state(other, standing.state, items, scope):
+            sound = False
+        else:
+            conditions.append(Condition(other, standing.state.text))
+    if not sound or place is None:
+        return None
+    return Interlock(place, line.state.text if line.state is not None else None, tuple(conditions), print_line(line))
 
 
-def resolve_place(place: n.Place, machine: str, items: dict[str, MachineItem], scope: Scope) -> ItemPlace | None:
+def resolve_place(place: n.Place, machine: str, items: Mapping[str, MachineItem], scope: Scope) -> ItemPlace | None:
     """The item or items a place names, or None after having said that there is none."""
     item = items.get(place.name.text)
     if item is None:
-        if place.name.text not in scope.excused:
-            scope.say(
-                "unknown-item",
-                f"the machine has no item `{place.name}`",
-                place.name.span,
-                hint=did_you_mean(place.name.text, items),
-            )
+        scope.say_unknown("unknown-item", f"the machine has no item `{place.name}`", place.name, items)
         return None
+    scope.used.add(item.name)
     if not place.labels:
         return ItemPlace(machine, item.name, item.labels)
     if not item.labels:
@@ -106,7 +112,7 @@ def resolve_place(place: n.Place, machine: str, items: dict[str, MachineItem], s
         through = scope.loop_labels(first.text)
         if through is not None:
             scope.used.add(first.text)
-            strange = [x for x in through if x not in item.labels]
+            strange = [x for x in through if x not in item.labels and x not in scope.excused]
             if strange:
                 scope.say("unknown-label", f"`{item.name}` has no label `{strange[0]}`", first.span)
                 return None
@@ -124,11 +130,13 @@ def resolve_place(place: n.Place, machine: str, items: dict[str, MachineItem], s
     return ItemPlace(machine, item.name, labels, whole=set(labels) == set(item.labels))
 
 
-def known_state(place: ItemPlace, state: n.Name, items: dict[str, MachineItem], scope: Scope) -> bool:
+def known_state(place: ItemPlace, state: n.Name, items: Mapping[str, MachineItem], scope: Scope) -> bool:
     """Whether the item can be in that state; said when not."""
     states = items[place.item].states
     if state.text in states:
         return True
+    if not states:
+        return False
     if state.text not in scope.excused:
         scope.say(
             "unknown-state",
@@ -140,7 +148,8 @@ def known_state(place: ItemPlace, state: n.Name, items: dict[str, MachineItem], 
 
 
 def resolve_hazard(hazard: n.Hazard, scope: Scope) -> HazardInfo:
-    """A hazard callout written out. A DANGER needs a fact to be answered with; people's hazards need risk and avoidance."""
+    """A hazard written out. Each says how it is avoided; all but a notice, what happens to people; a DANGER is
+    answered with a fact from the site."""
     assert hazard.title is not None
     risk = next((compile_text(p.text, scope) for p in hazard.parts if isinstance(p, n.Risk)), None)
     avoid = next((compile_text(p.text, scope) for p in hazard.parts if isinstance(p, n.Avoid)), None)
@@ -173,12 +182,3 @@ def resolve_hazard(hazard: n.Hazard, scope: Scope) -> HazardInfo:
             hint='add a line such as `asks gust "Gust now" in m/s` or `asks signaller "Who signals?"`',
         )
     return HazardInfo(hazard.word, hazard.name.text, compile_text(hazard.title, scope), risk, avoid, tuple(asks))
-
-
-def excused_words(tree: n.File) -> frozenset[str]:
-    """The words of the lines that could not be read."""
-    words: set[str] = set()
-    for node in tree.walk():
-        if isinstance(node, n.Broken):
-            words |= node.words
-    return frozenset(words)

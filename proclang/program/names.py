@@ -15,10 +15,11 @@ Ways = tuple[tuple[int, int], ...]
 
 @attrs.frozen
 class Definition:
-    """One place that sets a name."""
+    """One place that sets a name. `damaged`: under a damaged line, so that nobody knows which way it lies on."""
 
     name: n.Name
     ways: Ways
+    damaged: bool = False
 
 
 @attrs.define
@@ -36,12 +37,15 @@ class Definitions:
         earlier: list[Definition] = []
         for definition in self.places.get(name, ()):
             if definition.name is at or definition.name.span == at.span:
-                return all(_apart(definition.ways, other.ways) for other in earlier)
+                return all(
+                    definition.damaged or other.damaged or apart(definition.ways, other.ways) for other in earlier
+                )
             earlier.append(definition)
         return False
 
 
-def _apart(a: Ways, b: Ways) -> bool:
+def apart(a: Ways, b: Ways) -> bool:
+    """Whether no run comes through both places."""
     arms = dict(a)
     return any(branch in arms and arms[branch] != arm for branch, arm in b)
 
@@ -51,31 +55,28 @@ def find_definitions(tree: n.File) -> Definitions:
     found = Definitions()
     counter = 0
 
-    def add(name: n.Name, ways: Ways) -> None:
-        found.places.setdefault(name.text, []).append(Definition(name, ways))
-
-    def visit(statements: tuple[n.Node, ...], ways: Ways) -> None:
+    def visit(statements: tuple[n.Node, ...], ways: Ways, damaged: bool = False) -> None:
         nonlocal counter
         for node in statements:
             for name in _set_by(node):
-                add(name, ways)
+                found.places.setdefault(name.text, []).append(Definition(name, ways, damaged))
             if isinstance(node, n.According):
                 counter += 1
                 branch = counter
                 for index, arm in enumerate(node.arms):
                     inside = arm.body if isinstance(arm, n.Arm) else arm.inside
-                    visit(inside, (*ways, (branch, index)))
+                    visit(inside, (*ways, (branch, index)), damaged or isinstance(arm, n.Broken))
             elif isinstance(node, (n.When, n.Repeat)):
                 # A repeat is left either by its body or through its `otherwise`: what both set, one of them has set.
                 counter += 1
                 branch = counter
-                visit(node.body, (*ways, (branch, 0)))
+                visit(node.body, (*ways, (branch, 0)), damaged)
                 if node.otherwise is not None:
-                    visit(node.otherwise.body, (*ways, (branch, 1)))
+                    visit(node.otherwise.body, (*ways, (branch, 1)), damaged)
             elif isinstance(node, n.Broken):
-                visit(node.inside, ways)
+                visit(node.inside, ways, True)
             elif isinstance(node, (n.Step, n.ForEach, n.AnyOrder, n.Stopped, n.Section, n.Otherwise, n.Arm)):
-                visit(node.body, ways)
+                visit(node.body, ways, damaged)
 
     visit(tuple(x for x in tree.body if isinstance(x, (n.Section, n.Broken))), ())
     return found
@@ -87,10 +88,11 @@ def _set_by(node: n.Node) -> Iterator[n.Name]:
             yield target.name
     elif isinstance(node, (n.Measure, n.Confirm, n.Choose, n.Note, n.Photo, n.SetValue)):
         yield node.name
+    elif isinstance(node, n.Take):
+        yield node.into or node.name
     elif isinstance(node, n.Perform):
         for part in node.parts:
-            if isinstance(part, n.Take):
-                yield part.into or part.name
+            yield from _set_by(part)
 
 
 def judged_names(tree: n.File) -> frozenset[str]:

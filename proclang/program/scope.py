@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
+
 import attrs
 
-from proclang.program.model import Choice, Symbol
+from proclang.program.declared import Symbol
+from proclang.program.types import HEMISPHERES, Choice
 from proclang.syntax import nodes as n
-from proclang.text.diagnostic import Diagnostic, Label, Problem
+from proclang.text.diagnostic import Diagnostic, Label, Problem, Severity
 from proclang.text.span import Span
 from proclang.text.suggest import did_you_mean
 from proclang.values.quantity import Quantity
 from proclang.values.reader import Entered, read_quantity
 from proclang.values.unit import Unit, find_unit, reply_only
+
+RESERVED = ("hemisphere",)
+"""Values that are there without being set."""
 
 
 @attrs.frozen
@@ -24,26 +30,68 @@ class Column:
     span: Span = attrs.field(eq=False)
 
 
+@attrs.frozen
+class Through:
+    """A `for each` around the present line: its variable and labels. `serial` tells two loops of one name apart."""
+
+    variable: str
+    labels: tuple[str, ...]
+    serial: int
+
+
 @attrs.define
 class Scope:
-    """Everything declared in one procedure so far. `excused` are the words of damaged lines: nothing is said about them."""
+    """Everything declared in one file so far.
 
+    `excused` are the words of damaged lines, and names whose own line has been complained about: nothing is said about
+    them. `shifted` is set where the levels of the file are damaged: nothing is said about what stands where.
+    """
+
+    excused: set[str] = attrs.field(factory=set)
+    shifted: bool = False
     symbols: dict[str, Symbol] = attrs.field(factory=dict)
     label_sets: dict[str, tuple[str, ...]] = attrs.field(factory=dict)
+    machine_sets: dict[str, tuple[str, ...]] = attrs.field(factory=dict)
     columns: dict[str, Column] = attrs.field(factory=dict)
-    loops: list[tuple[str, tuple[str, ...]]] = attrs.field(factory=list)
+    loops: list[Through] = attrs.field(factory=list)
     certain: set[str] = attrs.field(factory=set)
     later: dict[str, Span] = attrs.field(factory=dict)
     """Every name any statement sets, with where."""
-    excused: frozenset[str] = frozenset()
+    axes_from: dict[str, tuple[int, ...]] = attrs.field(factory=dict)
+    """For a series that is set label by label: the loop each of its axes comes from."""
+    unjudged: set[str] = attrs.field(factory=set)
+    """Names that some line sets without a tolerance."""
     used: set[str] = attrs.field(factory=set)
     findings: list[Diagnostic] = attrs.field(factory=list)
     hemisphere: Symbol | None = None
     uses_hemisphere: bool = False
 
-    def say(self, code: str, message: str, span: Span, hint: str = "", also: tuple[Label, ...] = ()) -> None:
+    def say(
+        self,
+        code: str,
+        message: str,
+        span: Span,
+        hint: str = "",
+        also: tuple[Label, ...] = (),
+        severity: Severity = Severity.ERROR,
+    ) -> None:
         """Add a finding."""
-        self.findings.append(Diagnostic(code, message, span, hint=hint, also=also))
+        self.findings.append(Diagnostic(code, message, span, hint=hint, also=also, severity=severity))
+
+    def say_misplaced(self, message: str, span: Span, hint: str = "") -> None:
+        """Something stands where it does not belong; not said where the levels cannot be trusted."""
+        if not self.shifted:
+            self.say("misplaced", message, span, hint)
+
+    def say_unknown(self, code: str, message: str, name: n.Name, known: Iterable[str], otherwise: str = "") -> None:
+        """A name that nothing goes by. Where something near is known it is a slip of this line; where nothing is, it
+        is a declaration that is missing, which is said once."""
+        if name.text in self.excused:
+            return
+        near = did_you_mean(name.text, known)
+        self.say(code, message, name.span, hint=near or otherwise)
+        if not near:
+            self.excused.add(name.text)
 
     def say_problem(self, problem: Problem, span: Span) -> None:
         """Add what a reader of a small text found wrong."""
@@ -52,27 +100,42 @@ class Scope:
         place = Span(span.file, start, end) if end > start else span
         self.findings.append(problem.at(place))
 
+    def quietly(self) -> Scope:
+        """The same names, for looking once more at what has been complained about already."""
+        return attrs.evolve(self, findings=[], used=set())
+
+    # ------------------------------------------------------------------ labels
+
     def loop_labels(self, variable: str) -> tuple[str, ...] | None:
         """The labels a loop variable goes through, if it is one here."""
-        for name, labels in reversed(self.loops):
-            if name == variable:
-                return labels
-        return None
+        through = self.through(variable)
+        return None if through is None else through.labels
+
+    def through(self, variable: str) -> Through | None:
+        """The innermost loop of that variable around the present line."""
+        return next((loop for loop in reversed(self.loops) if loop.variable == variable), None)
+
+    def labels_of(self, name: str) -> tuple[str, ...] | None:
+        """The labels of a set, a table, or the items of a machine; None if there is no such set."""
+        labels = self.label_sets.get(name)
+        return self.machine_sets.get(name) if labels is None else labels
+
+    # ------------------------------------------------------------------ values
 
     def known_values(self) -> list[str]:
         """Names to suggest from."""
-        return [*self.symbols, *self.columns, *(v for v, _ in self.loops), *self.later, "hemisphere"]
+        return [*self.symbols, *self.columns, *(loop.variable for loop in self.loops), *self.later, *RESERVED]
 
-    def symbol(self, name: n.Name, *, certain: bool = True) -> Symbol | None:
+    def symbol(self, name: n.Name) -> Symbol | None:
         """The symbol of a name, or None after having said what is wrong with it."""
         self.used.add(name.text)
         symbol = self.symbols.get(name.text)
         if symbol is None and name.text == "hemisphere":
             self.uses_hemisphere = True
             return self.hemisphere
+        if name.text in self.excused:
+            return symbol
         if symbol is None:
-            if name.text in self.excused:
-                return None
             if name.text in self.later:
                 self.say(
                     "not-set-yet",
@@ -81,12 +144,10 @@ class Scope:
                     hint="move the line that sets it above this one",
                     also=(Label(self.later[name.text], "set here"),),
                 )
-                return None
-            self.say(
-                "unknown-name", f"there is no value called `{name}`", name.span, hint=self._unknown_hint(name.text)
-            )
+            else:
+                self.say_no_value(name)
             return None
-        if certain and name.text not in self.certain and name.text not in self.excused:
+        if name.text not in self.certain:
             self.say(
                 "perhaps-not-set",
                 f"`{name}` is not set on every way to this line",
@@ -96,10 +157,16 @@ class Scope:
             )
         return symbol
 
-    def _unknown_hint(self, name: str) -> str:
-        if name in self.label_sets:
-            return f"`{name}` is a set of labels; go through it with `for each ... of {name}`"
-        return did_you_mean(name, self.known_values())
+    def say_no_value(self, name: n.Name) -> None:
+        """There is no such value."""
+        message = f"there is no value called `{name}`"
+        if self.labels_of(name.text) is not None:
+            hint = f"`{name}` is a set of labels; go through it with `for each ... of {name}`"
+            self.say("unknown-name", message, name.span, hint=hint)
+        else:
+            self.say_unknown("unknown-name", message, name, self.known_values())
+
+    # ------------------------------------------------------------------ numbers and units
 
     def unit(self, node: n.Unit) -> Unit | None:
         """The unit a line declares with `in`."""
@@ -128,42 +195,54 @@ class Scope:
         if entered is None:
             return None
         value = entered.quantity.value
-        if not entered.quantity.dimension.is_number or value.denominator != 1 or not least <= value <= most:
+        bare = not entered.unit.symbol
+        if not bare or value.denominator != 1 or not least <= value <= most:
             self.say("not-whole", f"{what} is a whole number from {least} to {most}", number.span)
             return None
         return int(value)
 
     def labels(self, written: tuple[n.Label, ...], most: int) -> tuple[str, ...]:
-        """The labels of a set, ranges written out; repeated ones are said."""
-        out: list[str] = []
+        """The labels of a set, ranges written out; repeated ones and too many are said."""
+        out: dict[str, None] = {}
         for label in written:
-            texts: list[str]
-            if isinstance(label, n.LabelRange):
-                first = self.whole(label.first, 0, 10**6, "the first label")
-                last = self.whole(label.last, 0, 10**6, "the last label")
-                if first is None or last is None:
-                    continue
-                if last < first or last - first >= most:
-                    self.say("label-range", f"a range of labels goes up, and has at most {most}", label.span)
-                    continue
-                texts = [str(i) for i in range(first, last + 1)]
-            elif isinstance(label, n.Number):
-                whole = self.whole(label, 0, 10**6, "a label")
-                if whole is None:
-                    continue
-                texts = [str(whole)]
-            else:
-                texts = [label.text]
-            for text in texts:
+            for text in self._label_texts(label, most):
                 if text in out:
                     self.say("duplicate-label", f"the label `{text}` stands in this set twice", label.span)
-                else:
-                    out.append(text)
+                out.setdefault(text)
+            if len(out) > most:
+                self.say("too-many-labels", f"a set has at most {most:,} labels", label.span)
+                return tuple(out)[:most]
         return tuple(out)
+
+    def _label_texts(self, label: n.Label, most: int) -> list[str]:
+        if isinstance(label, n.LabelRange):
+            first = self.whole(label.first, 0, 10**6, "the first label")
+            last = self.whole(label.last, 0, 10**6, "the last label")
+            if first is None or last is None:
+                return []
+            if last < first or last - first >= most:
+                self.say("label-range", f"a range of labels goes up, and has at most {most:,}", label.span)
+                return []
+            return [str(i) for i in range(first, last + 1)]
+        if isinstance(label, n.Number):
+            whole = self.whole(label, 0, 10**6, "a label")
+            return [] if whole is None else [str(whole)]
+        return [label.text]
 
 
 def hemisphere_symbol(span: Span) -> Symbol:
     """The choice every procedure can be written according to."""
-    from proclang.program.model import HEMISPHERES
-
     return Symbol("hemisphere", Choice(HEMISPHERES), "input", span, title="hemisphere of the site")
+
+
+def once(seen: dict[str, Span], scope: Scope, message: str, code: str = "duplicate-name") -> Callable[[n.Name], bool]:
+    """Notes names as they come; says `message`, with the name in place of `{}`, when one comes again."""
+
+    def note(name: n.Name) -> bool:
+        if name.text in seen:
+            scope.say(code, message.format(f"`{name}`"), name.span, also=(Label(seen[name.text], "first here"),))
+            return False
+        seen[name.text] = name.span
+        return True
+
+    return note

@@ -1,0 +1,142 @@
+"""Built-in calculations in an expression: arguments bound to parameters, dimensions proved, conversions folded in."""
+
+from __future__ import annotations
+
+from typing import cast
+
+from proclang.field import registry
+from proclang.field.declare import Calculation, bind, prepare, result_dimensions
+from proclang.program.part import Evaluate, Part
+from proclang.program.scope import Scope
+from proclang.program.types import Amount, Env, NotKnown, Value
+from proclang.syntax import nodes as n
+from proclang.text.diagnostic import Problem
+from proclang.text.limits import LABELS_IN_A_SET
+from proclang.text.span import Span
+from proclang.text.suggest import did_you_mean
+from proclang.values.dimension import Dimension
+
+
+def call(node: n.Call, parts: list[Part | None], scope: Scope) -> Part | None:
+    """A built-in applied to its arguments, which have been compiled; None after having said what is wrong."""
+    calc = registry.find(node.name.text)
+    if calc is None:
+        if node.name.text not in scope.excused:
+            scope.say(
+                "unknown-calculation",
+                f"there is no calculation called `{node.name}`",
+                node.name.span,
+                hint=did_you_mean(node.name.text, registry.names()),
+            )
+        return None
+    positional = sum(1 for a in node.arguments if a.name is None)
+    named = [a.name.text for a in node.arguments if a.name is not None]
+    if any(a.name is None for a in node.arguments[positional:]):
+        scope.say("bad-argument", "arguments without a name come first", node.span)
+        return None
+    bound = bind(calc, positional, named)
+    if isinstance(bound, Problem):
+        scope.say(bound.code, bound.message, node.span, hint=bound.hint)
+        return None
+    if any(part is None for part in parts):
+        return None
+    given = {
+        name: (part, arg) for name, part, arg in zip(bound, cast("list[Part]", parts), node.arguments, strict=True)
+    }
+    return _bound_call(calc, node, given, scope)
+
+
+def _bound_call(
+    calc: Calculation, node: n.Call, given: dict[str, tuple[Part, n.Argument]], scope: Scope
+) -> Part | None:
+    dims: dict[str, Dimension] = {}
+    counts: dict[str, int] = {}
+    axes: dict[str, tuple[str, ...]] = {}
+    functions: list[Evaluate] = []
+    for parameter in calc.parameters:
+        if parameter.name not in given:
+            continue
+        part, argument = given[parameter.name]
+        span = argument.value.span
+        if part.types or not isinstance(part.type, Amount):
+            scope.say("wrong-kind", f"`{parameter.name}` of `{calc.name}` takes a quantity, not {part.kind}", span)
+            return None
+        if parameter.series != bool(part.type.axes):
+            wanted = "a whole series" if parameter.series else "one value"
+            got = "a series" if part.type.axes else "one value"
+            hint = "name the series without a label" if parameter.series else "name one label of it in brackets"
+            scope.say("wrong-kind", f"`{parameter.name}` of `{calc.name}` takes {wanted}, not {got}", span, hint=hint)
+            return None
+        if len(part.type.axes) > 1:
+            scope.say("wrong-kind", f"`{parameter.name}` of `{calc.name}` takes a series over one set of labels", span)
+            return None
+        if part.type.axes:
+            axes[parameter.name] = part.type.axes[0]
+            if parameter.labels and set(parameter.labels) != set(part.type.axes[0]):
+                scope.say(
+                    "wrong-labels",
+                    f"`{parameter.name}` of `{calc.name}` takes the readings {' and '.join(parameter.labels)}",
+                    span,
+                    hint=f"measure it as `[{', '.join(parameter.labels)}]`",
+                )
+                return None
+        if parameter.whole:
+            whole = _whole_literal(argument.value)
+            if whole is None:
+                scope.say(
+                    "not-whole", f"`{parameter.name}` of `{calc.name}` is a whole number written in the procedure", span
+                )
+                return None
+            counts[parameter.name] = whole
+        dims[parameter.name] = part.type.dimension
+        functions.append(part.evaluate)
+    gives = result_dimensions(calc, dims)
+    if isinstance(gives, Problem):
+        scope.say(gives.code, gives.message, _blame(gives, given, node), hint=gives.hint)
+        return None
+    types = tuple(
+        Amount(dimension, _result_axes(result.labels, counts, axes))
+        for result, dimension in zip(calc.results, gives, strict=True)
+    )
+    run = prepare(calc, dims)
+    fixed = tuple(functions)
+    single = len(types) == 1
+
+    def evaluate(env: Env) -> Value:
+        outcome = run(*(f(env) for f in fixed))
+        if isinstance(outcome, Problem):
+            raise NotKnown(outcome.message)
+        return outcome[0] if single else cast(Value, outcome)
+
+    unit = next(
+        (p.unit for p, _ in given.values() if p.unit is not None and p.unit.dimension == types[0].dimension), None
+    )
+    return Part(types[0], evaluate, unit, types=() if single else types)
+
+
+def _blame(problem: Problem, given: dict[str, tuple[Part, n.Argument]], node: n.Call) -> Span:
+    """The argument a problem names, or the whole call."""
+    for name, (_, argument) in given.items():
+        if problem.message.startswith(f"`{name}` of"):
+            return argument.value.span
+    return node.span
+
+
+def _result_axes(
+    labels: str | None, counts: dict[str, int], axes: dict[str, tuple[str, ...]]
+) -> tuple[tuple[str, ...], ...]:
+    if labels is None:
+        return ()
+    if labels in counts:
+        return (tuple(str(i) for i in range(1, counts[labels] + 1)),)
+    return (axes[labels],)
+
+
+def _whole_literal(node: n.Expression) -> int | None:
+    if not isinstance(node, n.Literal):
+        return None
+    try:
+        value = int(node.number.typed)
+    except ValueError:
+        return None
+    return value if 1 <= value <= LABELS_IN_A_SET else None

@@ -1,0 +1,155 @@
+"""What a procedure or a machine file declares: values, instruments, hazards, items and the rules between them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import attrs
+
+from proclang.program.types import Env, Template, Type
+from proclang.text.span import Span
+from proclang.values.quantity import Quantity
+from proclang.values.tolerance import Limits
+from proclang.values.unit import Unit
+
+
+@attrs.frozen
+class Facets:
+    """The limits on a value. Each entry of `limits` gives the limits and the line they were written in."""
+
+    limits: tuple[tuple[Callable[[Env], Limits], str], ...] = ()
+    plausible: tuple[Quantity, Quantity] | None = None
+    spread: Quantity | None = None
+    worst: bool = False
+
+    @property
+    def judged(self) -> bool:
+        """Whether a value with these facets has a verdict."""
+        return bool(self.limits) or self.spread is not None
+
+
+@attrs.frozen
+class Symbol:
+    """A name that holds a value. `how` is one of input, read, computed, chosen, confirmed, noted, photo, answered,
+    set, given, label."""
+
+    name: str
+    type: Type
+    how: str
+    span: Span = attrs.field(eq=False)
+    unit: Unit | None = None
+    facets: Facets = attrs.field(factory=Facets)
+    title: str = ""
+    instrument: str | None = None
+    former: str | None = None
+    default: Quantity | str | None = None
+
+
+@attrs.frozen
+class Instrument:
+    """A measuring instrument a procedure needs, and what its author says of it."""
+
+    name: str
+    title: str
+    reads_to: Quantity | None = None
+    repeats_to: Quantity | None = None
+    accurate_to: Quantity | None = None
+    calibrated_within: Quantity | None = None
+
+
+@attrs.frozen
+class Asked:
+    """The fact a hazard is answered with at its step."""
+
+    name: str
+    text: Template
+    unit: Unit | None
+
+
+@attrs.frozen
+class HazardInfo:
+    """A hazard callout: signal word, what it is, what happens, how it is avoided."""
+
+    word: str
+    name: str
+    title: Template
+    risk: Template | None
+    avoid: Template | None
+    asks: tuple[Asked, ...] = ()
+
+
+@attrs.frozen
+class MachineItem:
+    """An item of a machine or a set of them; `labels` is empty for a single one."""
+
+    name: str
+    kind: str
+    states: tuple[str, ...]
+    labels: tuple[str, ...]
+    title: str
+
+
+@attrs.frozen
+class ItemPlace:
+    """An item, or one or all of a set: `label` is a fixed label, the name of a loop variable, or None for all."""
+
+    machine: str
+    item: str
+    labels: tuple[str, ...] = ()
+    variable: str | None = None
+    whole: bool = True
+
+    def keys(self, label: str | None = None) -> tuple[str, ...]:
+        """The keys of the hardware map this place stands for; `label` is where the loop variable stands."""
+        if self.variable is not None:
+            return (f"{self.item}[{label}]",)
+        return tuple(f"{self.item}[{x}]" for x in self.labels) if self.labels else (self.item,)
+
+    @property
+    def text(self) -> str:
+        """The place as it is written."""
+        if self.variable is not None:
+            return f"{self.item}[{self.variable}]"
+        if self.labels and not self.whole:
+            return f"{self.item}[{', '.join(self.labels)}]"
+        return self.item
+
+
+@attrs.frozen
+class Condition:
+    """`mirror_cover is fitted`"""
+
+    place: ItemPlace
+    state: str
+
+
+@attrs.frozen
+class Interlock:
+    """A standing rule of the machine. `state` None: the item may change only while the conditions hold."""
+
+    place: ItemPlace
+    state: str | None
+    conditions: tuple[Condition, ...]
+    text: str
+
+
+@attrs.frozen
+class Machine:
+    """A machine file, resolved."""
+
+    name: str
+    title: str
+    items: Mapping[str, MachineItem]
+    interlocks: tuple[Interlock, ...]
+    hazards: Mapping[str, HazardInfo]
+    counted: tuple[str, ...]
+
+
+@attrs.frozen
+class FoundLeft:
+    """`mirror_cover found fitted, left fitted`"""
+
+    place: ItemPlace
+    found: str | None
+    left: str | None
+    span: Span = attrs.field(eq=False)
