@@ -1,0 +1,148 @@
+"""The days behind the shipped replies: each file is what a simulated crew answers on one invented day.
+
+`python tests/procedures/reply_scenarios.py` writes the files afresh; a test holds them to what is simulated here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import attrs
+from mount_simulator import MountCrew
+from plate_simulator import Plate, PlateCrew
+from procedure_help import REPLIES, Run, facts, program, run
+from site_crew import Crew
+
+
+@attrs.frozen
+class Day:
+    """A procedure at a site on one day."""
+
+    procedure: str
+    site: str
+    what: str
+    crew: Callable[[float], Crew]
+    """Makes the crew for a site with this declination in deg."""
+
+    @property
+    def file(self) -> str:
+        """`level_base.northern.replies`, with the kind of day between where it is no ordinary one."""
+        kind = "" if self.what == "ordinary day" else "." + self.what.replace(" ", "_")
+        return f"{self.procedure}.{self.site}{kind}.replies"
+
+    def run(self) -> Run:
+        """The run, from the first question to the last."""
+        return run(program(self.procedure), facts(self.procedure, self.site), self.crew(declination(self.site)))
+
+    def text(self) -> str:
+        """The file of replies."""
+        lines = [
+            f"# Training example with invented values: {self.procedure} at the {self.site} site, {self.what}.",
+            "# One reply a line: `address = reply`, a note `address ! note`, a stop `address stop reason`.",
+        ]
+        part = ""
+        for line in self.run().lines():
+            here = "/".join(line.split("/")[:2]) if not line.startswith("opening/") else "opening"
+            if here != part:
+                lines.append("")
+                part = here
+            lines.append(line)
+        return "\n".join(lines) + "\n"
+
+
+def declination(site: str) -> float:
+    """Magnetic declination of a site in deg, east plus."""
+    return float(facts("level_base", site)["declination"].removesuffix(" deg"))
+
+
+def _level_ordinary(east: float) -> Crew:
+    return PlateCrew(seed=11, declination=east)
+
+
+def _level_bad(east: float) -> Crew:
+    plate = Plate.tilted(-20.0, 34.0)
+    plate.stuck.add(3)
+    return PlateCrew(
+        seed=12,
+        plate=plate,
+        declination=east,
+        ring_error=-1.6,
+        bend=(1.8, -1.4),
+        torque_errors={"pass[full]/nut[4]": -0.06},
+        ways={
+            "nut[4]/tighten_nut/torque/verdict": ["adjust"],
+            "as_left/bearing/verdict": ["adjust"],
+            "as_left/left_tilt/verdict": ["accept"],
+            "as_left/left_tilt/reason": ["the fork is levelled on its own feet within 10 arcmin; accepted for the training run"],
+            "as_left/left_tilt/accepted_by": ["Ada Quill"],
+        },
+        notes={
+            "levelling#3/turn_bearing": "nut 3 goes round but the bubble hardly moves",
+            "turn_by_survey": "nut 3 had grit in its thread and did not climb; cleaned and oiled",
+            "nut[4]/tighten_nut/torque/verdict": "socket was not fully seated; seated and tightened again",
+            "as_left/bearing/verdict": "the clamp had dragged the ring; ring eased, turned back and clamped again",
+        },
+        texts={"remarks": "nut 3 cleaned and oiled; watch it at the next levelling"},
+    )  # fmt: skip
+
+
+def _level_stopped(east: float) -> Crew:
+    return PlateCrew(
+        seed=13,
+        declination=east,
+        stop_at="levelling#2/read_level/ns[reversed]",
+        stop_reason="gusts of 19 m/s, the crew leaves the platform",
+    )
+
+
+def _limits_ordinary(_: float) -> Crew:
+    return MountCrew(seed=21)
+
+
+def _limits_bad(_: float) -> Crew:
+    return MountCrew(
+        seed=22,
+        plus_stop=272.63,
+        minus_stop=-272.31,
+        readout_reversed=True,
+        touch_noise={"plus_try[second]/touch_plus/plus_touch": 0.34},
+        typed_wrong={"azimuth_minus"},
+        ways={
+            "plus_try[second]/touch_plus/plus_touch/verdict": ["adjust"],
+            "stops/travel/verdict": ["accept"],
+            "stops/travel/reason": ["both stop blocks stand farther out than drawn; the limits follow the stops as found"],
+            "stops/travel/accepted_by": ["Ada Quill"],
+            "limits/azimuth_minus/verdict": ["again"],
+        },
+        notes={
+            "plus_try[second]/touch_plus/plus_touch/verdict": "contact was called too early; driven back and touched again",
+            "limits/azimuth_minus/verdict": "the minus sign was left out when it was typed; typed again",
+        },
+        texts={"reversed": "readout direction, from reversed to straight"},
+    )  # fmt: skip
+
+
+def _limits_stopped(_: float) -> Crew:
+    return MountCrew(
+        seed=23,
+        stop_at="prove_plus/reached_plus",
+        stop_reason="the fork ran past the plus limit and was stopped by hand",
+    )
+
+
+DAYS: tuple[Day, ...] = tuple(
+    Day(procedure, site, what, crew)
+    for site in ("northern", "southern")
+    for procedure, what, crew in (
+        ("level_base", "ordinary day", _level_ordinary),
+        ("level_base", "bad day", _level_bad),
+        ("level_base", "stopped", _level_stopped),
+        ("azimuth_limits", "ordinary day", _limits_ordinary),
+        ("azimuth_limits", "bad day", _limits_bad),
+        ("azimuth_limits", "stopped", _limits_stopped),
+    )
+)
+
+if __name__ == "__main__":
+    for day in DAYS:
+        (REPLIES / day.file).write_text(day.text(), encoding="utf-8")
