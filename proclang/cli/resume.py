@@ -1,0 +1,46 @@
+"""`proclang resume`: go on with a run after a pause, a crash or a power cut."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from proclang.cli import sitting
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of the command."""
+    parser.add_argument("folder", metavar="DIR", help="the folder the run is kept in")
+    sitting.add_terminal_arguments(parser)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Open, mend a torn tail, go on. Exit codes as in `sitting`."""
+    from proclang.session.files import StorageError
+    from proclang.session.lock import Held
+    from proclang.session.run import resume
+    from proclang.text.diagnostic import Problem
+
+    script = sitting.read_replies(arguments)
+    if isinstance(script, int):
+        return script
+    driver = sitting.make_driver(arguments, script)
+    if driver is None:
+        return sitting.UNUSABLE
+    try:
+        opened = resume(Path(arguments.folder), sitting.make_clock(arguments))
+    except StorageError as error:
+        sitting.say(f"proclang: {error}")
+        return sitting.UNUSABLE
+    if isinstance(opened, Held):
+        sitting.say(f"proclang: {opened}")
+        return sitting.HELD
+    if isinstance(opened, Problem):
+        sitting.say_problem(opened)
+        return sitting.UNUSABLE
+    if opened.state.over:
+        opened.close()
+        sitting.say(f"proclang: this run is over: it is {opened.state.status}; nothing more is asked")
+        return sitting.FINISHED if opened.state.status == "finished" else sitting.UNFINISHED
+    opened.clock = sitting.make_clock(arguments, stamps=opened.state.entries)
+    return sitting.sit(opened, driver, script, resumed=not opened.fresh)

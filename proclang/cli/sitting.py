@@ -1,0 +1,248 @@
+"""One sitting at a run, for `run` and `resume`: choose who answers, go through the run, say how it ended.
+
+Exit codes: 0 finished, or left with `pause` or Ctrl-D; 1 stopped, or unfinished because the input or the replies did
+not go on; 2 unusable (a call, a folder, a disk, a screen that is gone); 3 another process has the run; 130 Ctrl-C.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import os
+import signal
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from types import FrameType
+from typing import TYPE_CHECKING, Any
+
+from proclang.text.printable import printable
+
+if TYPE_CHECKING:
+    from proclang.session.clock import Clock
+    from proclang.session.conduct import Driver, Ending
+    from proclang.session.run import Run
+    from proclang.session.scripted import Script
+    from proclang.text.diagnostic import Diagnostic, Problem
+    from proclang.text.span import Source
+
+FINISHED, UNFINISHED, UNUSABLE, HELD, INTERRUPTED = 0, 1, 2, 3, 130
+
+
+def add_terminal_arguments(parser: argparse.ArgumentParser) -> None:
+    """The options `run` and `resume` share."""
+    parser.add_argument(
+        "--plain", action="store_true", help="plain lines only: for screen readers, captures, serial lines"
+    )
+    parser.add_argument("--replies", metavar="FILE", help="answer from a file of replies, one `ADDRESS = reply` a line")
+    parser.add_argument("--no-input", action="store_true", help="never wait for somebody to type; needs --replies")
+    parser.add_argument("--color", choices=("auto", "always", "never"), default="auto", help="colour (default: auto)")
+    parser.add_argument(
+        "--palette", choices=("normal", "mono", "night"), default="normal",
+        help="`night` is red alone, for eyes used to the dark; `mono` has no colour",
+    )  # fmt: skip
+    parser.add_argument("--ascii", action="store_true", help="signs such as +/- in ASCII letters only")
+    parser.add_argument(
+        "--clock", choices=("system", "stepped"), default="system",
+        help="`stepped` records invented times, 20 s apart: for rehearsals and tests",
+    )  # fmt: skip
+
+
+def say(*lines: str) -> None:
+    """Words for people go to standard error."""
+    if sys.stderr is not None:
+        try:
+            print(*lines, sep="\n", file=sys.stderr, flush=True)
+        except OSError:
+            return
+
+
+def say_findings(findings: tuple[Diagnostic, ...], *sources: Source) -> None:
+    """Findings at their places."""
+    from proclang.text.render import render_text
+
+    say(render_text(findings, {s.name: s for s in sources}).rstrip("\n"))
+
+
+def say_problem(problem: Problem) -> None:
+    """A problem with a run folder."""
+    say(printable(f"proclang: {problem.message}"))
+    if problem.hint:
+        say(printable(f"  {problem.hint}"))
+
+
+def make_clock(arguments: argparse.Namespace, stamps: int = 0) -> Clock:
+    """The clock asked for. `stamps` is how many stepped times a run has had already."""
+    from proclang.session.clock import SteppedClock, SystemClock
+
+    return SteppedClock(stamps=stamps) if arguments.clock == "stepped" else SystemClock()
+
+
+def read_replies(arguments: argparse.Namespace) -> Script | int | None:
+    """The file of replies, None without one, or an exit code when it cannot be used; that has been said."""
+    if arguments.replies is None:
+        if arguments.no_input:
+            say("proclang: with --no-input nobody would answer", "  give the answers with --replies FILE")
+            return UNUSABLE
+        return None
+    from proclang.session.files import Files, StorageError, read_file
+    from proclang.session.scripted import Script, read_script
+    from proclang.text.limits import FILE_BYTES
+
+    try:
+        data = sys.stdin.buffer.read(FILE_BYTES + 1) if arguments.replies == "-" else read_file(
+            Files(), Path(arguments.replies), FILE_BYTES, doing="reading the replies"
+        )  # fmt: skip
+    except StorageError as error:
+        say(f"proclang: {error}")
+        return UNUSABLE
+    script = read_script(data, "<stdin>" if arguments.replies == "-" else arguments.replies)
+    if isinstance(script, Script):
+        return script
+    from proclang.text.decode import decode
+
+    say_findings(script, decode(data, script[0].span.file).source)
+    return UNFINISHED
+
+
+def make_driver(arguments: argparse.Namespace, script: Script | None) -> Driver | None:
+    """Who answers: a script, a plain terminal or pipe, or a full terminal. None when there is
+    nowhere to show, which has been said."""
+    from proclang.session.look import is_simple, needs_ascii, wants_colour
+    from proclang.session.plain import PlainTerminal
+    from proclang.session.talk import TalkDriver
+
+    source, target = sys.stdin, sys.stdout
+    if target is None:
+        say("proclang: there is nowhere to show a question: standard output is closed")
+        return None
+    if source is not None and hasattr(source, "reconfigure"):
+        # A terminal set to plain ASCII still sends what is on its keys; what is no UTF-8 is refused as a reply.
+        plain = needs_ascii(source.encoding)
+        source.reconfigure(encoding="utf-8" if plain else None, errors="surrogateescape")
+    ascii_only = arguments.ascii or needs_ascii(target.encoding)
+    full = _is_terminal(source) and _is_terminal(target) and not arguments.plain and not is_simple(os.environ)
+    # A reader of plain lines gets no colour unless it is asked for by name.
+    coloured = wants_colour(arguments.color, _is_terminal(target) and not arguments.plain, os.environ)
+    palette = arguments.palette if coloured else None
+    if script is not None:
+        from proclang.session.scripted import ScriptDriver
+
+        return ScriptDriver(script, PlainTerminal(None, target, ascii_only=ascii_only, palette=palette))
+    if full:
+        from proclang.session.dialogue import DialogueTerminal
+
+        return TalkDriver(DialogueTerminal(target, ascii_only=ascii_only, palette=palette))
+    return TalkDriver(PlainTerminal(source, target, ascii_only=ascii_only, palette=palette))
+
+
+def _is_terminal(stream: object) -> bool:
+    isatty: Callable[[], bool] | None = getattr(stream, "isatty", None)
+    try:
+        return isatty is not None and isatty()
+    except ValueError:
+        return False
+
+
+def sit(run: Run, driver: Driver, script: Script | None, *, resumed: bool) -> int:
+    """Go through the run, write the log when it is over, and give the exit code. The run is closed."""
+    from proclang.session.conduct import conduct
+
+    folder = str(run.folder.path)
+    restore = _say_when_killed(folder)
+    try:
+        ending = conduct(run, driver, resumed=resumed)
+        over = run.state.over
+    finally:
+        run.close()
+        restore()
+    return tell_ending(ending, over, run, script)
+
+
+def tell_ending(ending: Ending, over: bool, run: Run, script: Script | None) -> int:
+    """Say how it ended and what can be done now; gives the exit code."""
+    from proclang.session.present import resume_words
+
+    folder = str(run.folder.path)
+    kept = f"Everything entered is kept, {run.writer.n} entries."
+    go_on = resume_words(folder)
+    match ending.how:
+        case "finished":
+            say(f"Finished. The run is kept in {printable(folder)}")
+            return FINISHED
+        case "stopped":
+            say(f"Stopped. The run is kept in {printable(folder)}")
+            return UNFINISHED
+        case "paused":
+            say(f"Paused. {kept}", go_on)
+            return FINISHED
+        case "interrupted":
+            say(f"Left by Ctrl-C. {kept}", go_on)
+            return INTERRUPTED
+        case "script":
+            say_findings(ending.findings, *((script.source,) if script is not None else ()))
+            say(kept, *(() if over else (go_on,)))
+            return UNFINISHED
+        case "disk":
+            say(f"proclang: {ending.words}", "Nothing that was not shown as an entry was kept.")
+            return UNUSABLE
+        case "screen":
+            say(f"proclang: nothing can be shown any more: {ending.words}", kept, go_on)
+            _drop_output()
+            return UNUSABLE
+        case _:
+            say(f"proclang: {printable(ending.words)}. The run is not finished.", kept, go_on)
+            return UNFINISHED
+
+
+def _drop_output() -> None:
+    """Keep the interpreter from failing once more on what could not be written."""
+    try:
+        null = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(null, sys.stdout.fileno())
+        os.close(null)
+    except (OSError, ValueError, AttributeError):
+        return
+
+
+def _say_when_killed(folder: str) -> Callable[[], None]:
+    """On a signal that ends the process, put the terminal right and say how to go on. Nothing depends on it.
+
+    Gives a function that takes the handlers away again.
+    """
+    from proclang.session.present import resume_words
+
+    words = f"\r\nproclang: ended by a signal. Everything entered is kept.\r\n{resume_words(folder)}\r\n".encode(
+        "utf-8", "backslashreplace"
+    )
+    saved = _terminal_settings()
+
+    def end(number: int, frame: FrameType | None) -> None:
+        if saved is not None:
+            import termios
+
+            with contextlib.suppress(termios.error):
+                termios.tcsetattr(saved[0], termios.TCSANOW, saved[1])
+        with contextlib.suppress(OSError):
+            os.write(2, words)
+        signal.signal(number, signal.SIG_DFL)
+        os.kill(os.getpid(), number)
+
+    before = {number: signal.signal(number, end) for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGQUIT)}
+
+    def restore() -> None:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+    return restore
+
+
+def _terminal_settings() -> tuple[int, list[Any]] | None:
+    if not _is_terminal(sys.stdin):
+        return None
+    import termios
+
+    try:
+        return sys.stdin.fileno(), termios.tcgetattr(sys.stdin.fileno())
+    except (termios.error, OSError, ValueError):
+        return None

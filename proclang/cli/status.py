@@ -1,0 +1,135 @@
+"""`proclang status`: where a run stands. Nothing is changed."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from proclang.cli import sitting
+
+if TYPE_CHECKING:
+    from proclang.session.lock import Held
+    from proclang.session.run import OpenedRun
+
+SCHEMA = 1
+"""Version of the JSON form. Keys may be added under the same number, never renamed or dropped."""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of the command."""
+    parser.add_argument("folder", metavar="DIR", help="the folder the run is kept in")
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="for people, or for programs")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Exit codes: 0 readable, 1 damaged, 2 no run there or not to be read."""
+    from proclang.session.files import Files, StorageError
+    from proclang.session.run import open_run
+    from proclang.text.diagnostic import Problem
+
+    files = Files()
+    path = Path(arguments.folder)
+    try:
+        opened = open_run(path, files)
+        if isinstance(opened, Problem):
+            sitting.say_problem(opened)
+            return sitting.UNFINISHED if opened.code == "damaged" else sitting.UNUSABLE
+        holder = _holder(opened, files)
+    except StorageError as error:
+        sitting.say(f"proclang: {error}")
+        return sitting.UNUSABLE
+    facts = _facts(opened, holder)
+    if arguments.format == "json":
+        import json
+
+        text = json.dumps({"schema": SCHEMA, **facts}, indent=2) + "\n"
+    else:
+        text = _text(facts)
+    sys.stdout.write(text)
+    return 0
+
+
+def _holder(opened: OpenedRun, files: Any) -> Held | None:
+    """Who has the journal; the lock is tried on a descriptor for reading and let go at once."""
+    from proclang.session.files import storage_error
+    from proclang.session.lock import take
+
+    journal = opened.folder.journal
+    try:
+        descriptor = files.open_read(journal)
+        try:
+            return take(files, descriptor, opened.folder.path)
+        finally:
+            files.close(descriptor)
+    except OSError as error:
+        raise storage_error(error, "looking who has the journal", journal) from error
+
+
+def _facts(opened: OpenedRun, holder: Held | None) -> dict[str, Any]:
+    from proclang.engine.model import Request
+
+    about, request = opened.opened, opened.request
+    times = [e.reply.stamp.get("utc", "") for e in opened.entries]
+    deviations = sum(event["is"] == "deviation" for entry in opened.entries for event in entry.then)
+    question = None
+    if isinstance(request, Request):
+        question = {
+            "address": request.address,
+            "prompt": request.prompt,
+            "section": request.section,
+            "step": request.title,
+        }
+    return {
+        "run": about.get("run", ""),
+        "procedure": about.get("procedure", ""),
+        "title": about.get("title", ""),
+        "revision": about.get("revision", ""),
+        "site": about.get("site", ""),
+        "site_title": about.get("site_title", ""),
+        "training": bool(about.get("training")),
+        "status": opened.state.status,
+        "entries": len(opened.entries),
+        "deviations": deviations,
+        "first": times[0],
+        "last": times[-1],
+        "question": question,
+        "torn_bytes": len(opened.reading.torn),
+        "held_by": {"pid": holder.pid, "host": holder.host, "since": holder.since} if holder is not None else None,
+        "head": opened.reading.head,
+    }
+
+
+_STATUS = {"running": "under way", "stopping": "stopped, being made safe"}
+
+
+def _text(facts: dict[str, Any]) -> str:
+    from proclang.text.printable import printable
+
+    revision = f", revision {facts['revision']}" if facts["revision"] else ""
+    entries = f"{facts['entries']} entries, {facts['deviations']} deviation{'' if facts['deviations'] == 1 else 's'}"
+    lines = [
+        f"Procedure: {facts['title']} ({facts['procedure']}){revision}",
+        f"Site: {facts['site_title']} ({facts['site']})",
+        *(["TRAINING: nothing recorded here counts as done on a real machine."] if facts["training"] else []),
+        f"Run: {facts['run']}",
+        f"Outcome: {_STATUS.get(facts['status'], facts['status'])}",
+        f"Recorded: {entries}",
+        f"First and last: {facts['first']}, {facts['last']}",
+    ]
+    question = facts["question"]
+    if question is not None:
+        lines.append(f"Open question: {question['prompt']} ({question['address']})")
+        where = ", ".join(text for text in (question["section"], question["step"]) if text)
+        lines.append(f"Where: {where}")
+    if facts["torn_bytes"]:
+        lines.append(f"Half-written: {facts['torn_bytes']} bytes, never acknowledged; `resume` sets them aside")
+    held = facts["held_by"]
+    if held is not None:
+        who = f"process {held['pid']}" if held["pid"] is not None else "another process"
+        where = f" on {held['host']}" if held["host"] else ""
+        since = f" since {held['since']}" if held["since"] else ""
+        lines.append(f"Open in: {who}{where}{since}")
+    lines.append(f"Head of the journal: {facts['head']}")
+    return "".join(printable(line) + "\n" for line in lines)

@@ -1,0 +1,112 @@
+"""The one loop behind every driver: ask, take the reply, keep it, say what it became, until the run is over or left.
+
+A reply is told to the driver as accepted only after it is on the disk. Whatever goes wrong ends the loop with an
+`Ending`; nothing is lost, because there is nothing to save at the end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Protocol
+
+import attrs
+
+from proclang.engine.model import Entry, Event, Over, Refused
+from proclang.session.files import StorageError
+from proclang.session.hazards import hazards_at_step
+from proclang.session.present import Question
+from proclang.session.run import Run
+from proclang.text.diagnostic import Diagnostic, Problem
+
+
+@attrs.frozen
+class Said:
+    """A reply: `kind` is answer, note or stop."""
+
+    text: str
+    kind: str = "answer"
+
+
+@attrs.frozen
+class Left:
+    """Why a driver gives no reply. `how`: `paused`, `interrupted`, `input over`, `script` (with findings about it)."""
+
+    how: str
+    words: str = ""
+    findings: tuple[Diagnostic, ...] = ()
+
+
+@attrs.frozen
+class Situation:
+    """What a driver is told at the beginning. `entries` grows as the run goes on."""
+
+    opened: Event
+    entries: Sequence[Entry]
+    resumed: bool
+    set_aside: str
+
+
+class Driver(Protocol):
+    """Whoever answers: a technician at a terminal, a file of replies."""
+
+    def begin(self, situation: Situation) -> None:
+        """Before the first question."""
+
+    def ask(self, question: Question) -> Said | Left:
+        """Put a question."""
+
+    def accepted(self, entry: Entry, number: int, head: str) -> None:
+        """A reply is on the disk; `number` is its place in the journal, `head` its hash."""
+
+    def refused(self, problem: Problem) -> Left | None:
+        """A reply was not taken; the same question follows unless the driver leaves."""
+
+    def over(self, status: str) -> Left | None:
+        """The run is over."""
+
+
+@attrs.frozen
+class Ending:
+    """How the loop ended. `how`: `finished`, `stopped`, one of `Left`, `disk` (with words), or `screen` when nothing
+    can be shown any more."""
+
+    how: str
+    words: str = ""
+    findings: tuple[Diagnostic, ...] = ()
+
+
+def conduct(run: Run, driver: Driver, *, resumed: bool) -> Ending:
+    """Go through a run with a driver. The run is not closed."""
+    try:
+        return _conduct(run, driver, resumed)
+    except StorageError as error:
+        return Ending("disk", str(error))
+    except KeyboardInterrupt:
+        return Ending("interrupted")
+    except OSError as error:
+        return Ending("screen", error.strerror or str(error))
+
+
+def _conduct(run: Run, driver: Driver, resumed: bool) -> Ending:
+    entries = [Entry.from_json(data) for data in run.writer.reading.entries]
+    entries.extend(run.fresh)
+    set_aside = run.writer.set_aside
+    driver.begin(Situation(run.opened, entries, resumed, set_aside.name if set_aside is not None else ""))
+    while True:
+        request = run.request
+        if isinstance(request, Over):
+            left = driver.over(request.status)
+            return Ending(request.status) if left is None else Ending(left.how, left.words, left.findings)
+        reply = driver.ask(Question(request, hazards_at_step(run.program, run.state, request)))
+        left = None
+        if isinstance(reply, Left):
+            left = reply
+        else:
+            taken = run.reply(reply.text, reply.kind)
+            if isinstance(taken, Refused):
+                left = driver.refused(taken.problem)
+            else:
+                entries.append(taken)
+                driver.accepted(taken, run.writer.n, run.writer.head)
+        if left is not None:
+            return Ending(left.how, left.words, left.findings)

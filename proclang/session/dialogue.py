@@ -1,0 +1,139 @@
+"""The full terminal: a line that can be edited, in colour, through prompt_toolkit; everything else is printed plainly.
+
+Append-only: only the line being typed is ever redrawn. What is guarded against here:
+
+- keys typed before a question are thrown away, so that they never answer it;
+- a pasted text gives its first line only, and nothing is sent without Enter;
+- no question is put to the terminal itself (cursor position), since one that does not answer costs a second each time;
+- a mouse report in the input does nothing;
+- every question gets a fresh prompt, so that nothing is left over from the one before.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, TextIO
+
+from proclang.session.conduct import Left
+from proclang.session.look import PALETTES, Line, Look, fit_width
+
+if TYPE_CHECKING:
+    from prompt_toolkit.input import Input
+    from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
+    from prompt_toolkit.output import Output
+    from prompt_toolkit.styles import Style
+
+_COLOURS = {"31": "ansired", "33": "ansiyellow", "36": "ansicyan", "32": "ansigreen", "1": "bold"}
+
+
+class DialogueTerminal:
+    """A terminal with a line editor. `source` and `target` are those of prompt_toolkit; by default the real ones."""
+
+    patience = None
+
+    def __init__(
+        self,
+        target: TextIO | None = None,
+        *,
+        ascii_only: bool = False,
+        palette: str | None = None,
+        source: Input | None = None,
+        output: Output | None = None,
+    ) -> None:
+        from prompt_toolkit.input.defaults import create_input
+        from prompt_toolkit.output.vt100 import Vt100_Output
+
+        self._target = target if target is not None else sys.stdout
+        self._ascii = ascii_only
+        self._palette = palette
+        self._input = source if source is not None else create_input()
+        if output is None:
+            output = Vt100_Output.from_pty(self._target, enable_bell=False)
+            output.enable_cpr = False
+        self._output = output
+
+    def look(self) -> Look:
+        """The width is that of the terminal at this moment."""
+        return Look(fit_width(self._output.get_size().columns), self._ascii, self._palette)
+
+    def show(self, lines: Iterable[Line]) -> None:
+        """Print lines and see that they are out. Raises `OSError`."""
+        look = self.look()
+        self._target.write("".join(look.drawn(line) + "\n" for line in lines))
+        self._target.flush()
+
+    def read(self, prompt: str) -> str | Left:
+        """One edited line. Ctrl-C and Ctrl-D leave."""
+        from prompt_toolkit import PromptSession
+        from prompt_toolkit.history import DummyHistory
+
+        session: PromptSession[str] = PromptSession(
+            message=[("class:prompt", prompt)],
+            history=DummyHistory(),
+            key_bindings=_bindings(),
+            style=_style(self._palette),
+            include_default_pygments_style=False,
+            complete_while_typing=False,
+            validate_while_typing=False,
+            enable_history_search=False,
+            enable_suspend=True,
+            reserve_space_for_menu=0,
+            mouse_support=False,
+            input=self._input,
+            output=self._output,
+        )
+        self._forget_typed()
+        try:
+            return session.prompt()
+        except KeyboardInterrupt:
+            return Left("interrupted")
+        except EOFError:
+            return Left("paused")
+
+    def _forget_typed(self) -> None:
+        """What was typed before the question: parsed already, half parsed, or still with the system."""
+        from prompt_toolkit.input.typeahead import clear_typeahead
+
+        clear_typeahead(self._input)
+        self._input.flush_keys()
+        try:
+            import termios
+
+            termios.tcflush(self._input.fileno(), termios.TCIFLUSH)
+        except (ImportError, termios.error, OSError, ValueError, NotImplementedError):
+            return
+
+
+def _bindings() -> KeyBindings:
+    from prompt_toolkit.key_binding import KeyBindings
+    from prompt_toolkit.keys import Keys
+
+    bindings = KeyBindings()
+
+    @bindings.add(Keys.BracketedPaste, eager=True)
+    def _paste(event: KeyPressEvent) -> None:
+        first = event.data.replace("\r\n", "\n").replace("\r", "\n").lstrip("\n").partition("\n")[0]
+        event.current_buffer.insert_text(first)
+
+    @bindings.add(Keys.Vt100MouseEvent, eager=True)
+    @bindings.add(Keys.ScrollUp, eager=True)
+    @bindings.add(Keys.ScrollDown, eager=True)
+    def _nothing(event: KeyPressEvent) -> None:
+        """A mouse report, or an escape sequence that looks like one."""
+
+    return bindings
+
+
+def _style(palette: str | None) -> Style:
+    from prompt_toolkit.styles import Style
+
+    if palette is None:
+        return Style([])
+    codes = PALETTES[palette]
+    named = {
+        style: " ".join(_COLOURS[code] for code in codes[style].split(";"))
+        for style in ("", "prompt")
+        if style in codes
+    }
+    return Style.from_dict(named)

@@ -1,0 +1,141 @@
+"""Words at a prompt, and the driver that talks with somebody line by line: shared by the plain and the full terminal.
+
+What can be typed at any question is what can stand behind an address in a reply file, and a few words more:
+
+| typed | meant |
+|---|---|
+| `= ANSWER` or `ANSWER` | the answer |
+| `! TEXT` | a note beside the question |
+| `stop`, `stop: REASON` | a recorded stop |
+| `pause` | leave |
+| `help` or `?`, `here`, `entered` | help, the step once more, the latest replies |
+
+A word that the question offers as a choice is that choice; `stop:` is always the stop.
+"""
+
+from __future__ import annotations
+
+import enum
+from collections.abc import Iterable, Sequence
+from typing import Protocol
+
+from proclang.engine.model import Entry, Request
+from proclang.session import present
+from proclang.session.conduct import Left, Said, Situation
+from proclang.session.look import Line, Look
+from proclang.session.present import Place, Question
+from proclang.text.diagnostic import Problem
+
+
+class Word(enum.Enum):
+    """What is typed to the driver and not to the procedure."""
+
+    NOTHING = ""
+    HELP = "help"
+    HERE = "here"
+    ENTERED = "entered"
+    PAUSE = "pause"
+
+
+_ALONE = {word.value: word for word in Word} | {"?": Word.HELP}
+
+
+def understood(text: str, request: Request) -> Said | Word:
+    """What a typed line means at a question."""
+    text = text.strip()
+    if text.startswith("="):
+        return Said(text[1:].strip())
+    if text.startswith("!"):
+        return Said(text[1:].strip(), "note")
+    folded = text.casefold()
+    if folded.startswith("stop:"):
+        return Said(text[5:].strip(), "stop")
+    if folded in (choice.casefold() for choice in request.choices):
+        return Said(text)
+    if folded == "stop":
+        return Said("", "stop")
+    return _ALONE.get(folded) or Said(text)
+
+
+class Terminal(Protocol):
+    """Lines out, a line in."""
+
+    @property
+    def patience(self) -> int | None:
+        """How many lines in a row may lead nowhere before it is given up; None for a person."""
+
+    def look(self) -> Look:
+        """How to show at this moment; a terminal may change its width."""
+
+    def show(self, lines: Iterable[Line]) -> None:
+        """Print lines. Raises `OSError`."""
+
+    def read(self, prompt: str) -> str | Left:
+        """What is typed after a prompt, without its line end. Nothing typed before counts."""
+
+
+class TalkDriver:
+    """Puts questions on a terminal and reads what is typed."""
+
+    def __init__(self, terminal: Terminal) -> None:
+        self._terminal = terminal
+        self._place = Place()
+        self._entries: Sequence[Entry] = ()
+        self._in_vain = 0
+
+    def begin(self, situation: Situation) -> None:
+        """Say what is run and where it stands."""
+        look = self._terminal.look()
+        self._entries = situation.entries
+        self._terminal.show(present.greeting(situation.opened, look))
+        if situation.resumed:
+            self._terminal.show(present.went_on(len(situation.entries), situation.set_aside, look))
+
+    def ask(self, question: Question) -> Said | Left:
+        """Put a question until something is typed that is a reply, or somebody leaves."""
+        again = False
+        while True:
+            look = self._terminal.look()
+            asked = present.ask(question, self._place, look)
+            if not again:
+                self._terminal.show(asked.lines)
+            self._place = asked.place
+            typed = self._terminal.read(asked.prompt)
+            if isinstance(typed, Left):
+                return typed
+            patience = self._terminal.patience
+            if patience is not None and self._in_vain >= patience:
+                return Left("input over", f"{patience} lines in a row led nowhere")
+            self._in_vain += 1
+            said = understood(typed, question.request)
+            if isinstance(said, Said):
+                return said
+            if said is Word.PAUSE:
+                return Left("paused")
+            again = said is not Word.HERE
+            if said is Word.HERE:
+                self._place = Place()
+            else:
+                self._terminal.show(self._told(said, question.request))
+
+    def _told(self, word: Word, request: Request) -> tuple[Line, ...]:
+        look = self._terminal.look()
+        if word is Word.HELP:
+            return present.help_lines(request, look)
+        if word is Word.ENTERED:
+            return present.entered(self._entries, look)
+        return present.refused(Problem("nothing-typed", "nothing was typed", hint="`help` says what can be"), look)
+
+    def accepted(self, entry: Entry, number: int, head: str) -> None:
+        """Say what a reply became; it is on the disk."""
+        self._in_vain = 0
+        self._terminal.show(present.accepted(entry, number, head, self._terminal.look()))
+
+    def refused(self, problem: Problem) -> Left | None:
+        """Say why a reply was not taken; it is asked again."""
+        self._terminal.show(present.refused(problem, self._terminal.look()))
+        return None
+
+    def over(self, status: str) -> Left | None:
+        """Nothing is left to ask."""
+        return None
