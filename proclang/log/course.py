@@ -1,0 +1,208 @@
+"""What each event says of the course of a run: sections, steps, answers, ways taken, people, hardware.
+
+Texts of the procedure are shown as they were written, with the name of a value where the value stood when it was
+asked: two runs then show the same line, and the value has a line of its own.
+"""
+
+from __future__ import annotations
+
+import attrs
+
+from proclang.engine.model import Event
+from proclang.log.amounts import amount
+from proclang.log.gathered import BREACH, PUT_RIGHT, STOP, Fold
+from proclang.log.markdown import Md, code, inline, told
+from proclang.log.model import Fact
+from proclang.program import model as m
+
+
+def opened(fold: Fold, e: Event) -> None:
+    """The run begins."""
+    fold.out.opened = e
+    fold.out.places.open()
+
+
+def ready(fold: Fold, e: Event) -> None:
+    """Tools or parts are at hand."""
+    fold.say(e["at"], f"{inline(e['kind'])} at hand; {inline(', '.join(e['things']))}")
+
+
+# ---------------------------------------------------------------------------- ways through
+
+
+def section(fold: Fold, e: Event) -> None:
+    """A section begins."""
+    here = fold.out.places.top
+    instr = here.map.instruction(here.map.pc_at(e["address"]))
+    fold.out.places.section(e["address"], instr.title.plain if isinstance(instr, m.EnterSection) else e["title"])
+
+
+def called(fold: Fold, e: Event) -> None:
+    """A procedure is performed."""
+    places = fold.out.places
+    fold.unknown.pop(e["path"], None)
+    if len(places.frames) > 1:
+        _, place = fold.place_of_address(e["at"])
+        fold.out.done.append((place, Fact(code(e["path"]), Md(f"performed; {inline(e['title'])}"))))
+    places.call(e["routine"], e["at"], e["path"], fold.out.state)
+
+
+def given(fold: Fold, name: str, value: str) -> None:
+    """What a performed procedure was given goes below the line that says that it was performed."""
+    out = fold.out
+    if len(out.places.frames) > 2 and out.done:
+        place, fact = out.done[-1]
+        if isinstance(fact, Fact):
+            under = (*fact.under, Md(f"with {code(name)}: {amount(value)}"))
+            out.done[-1] = (place, attrs.evolve(fact, under=under))
+
+
+def returned(fold: Fold, e: Event) -> None:
+    """A procedure ends; what it left upset is remembered."""
+    out = fold.out
+    frame = out.state.top
+    _, place = fold.place_of_address(frame.address)
+    out.stale.extend((place, frame.path, name) for name in frame.stale)
+    fold.left = frame.path
+    out.places.leave()
+
+
+def branch(fold: Fold, e: Event) -> None:
+    """A way was taken."""
+    fold.unknown.pop(e["at"], None)
+    if "condition" in e:
+        fold.say(e["at"], f"{code(e['condition'])} {'held' if e['took'] == 'yes' else 'did not hold'}")
+    else:
+        fold.say(e["at"], f"the way of {inline(e['took'])}")
+
+
+def loop_end(fold: Fold, e: Event) -> None:
+    """A loop is left."""
+    fold.unknown.pop(e["at"], None)
+    reason = e["why"]
+    if reason == "all":
+        return  # every label of a `for each`, as always
+    passes = inline(str(e.get("passes", "")))
+    if reason in ("bound", "deviation"):
+        fold.say(e["at"], f"left after pass {passes}, the last allowed")
+    else:
+        fold.say(e["at"], f"left after pass {passes}; {code(reason)} held")
+
+
+# ---------------------------------------------------------------------------- steps and answers
+
+
+def step(fold: Fold, e: Event) -> None:
+    """A step was shown."""
+    instr, place = fold.place(e["at"])
+    by = fold.by(e.get("by"), instr.people if isinstance(instr, m.BeginStep) else ())
+    title = inline(instr.title.plain if isinstance(instr, m.BeginStep) else e["title"])
+    fold.steps[e["at"]] = (len(fold.out.done), by, title)
+    fold.out.done.append((place, Fact(code(e["at"]), Md(f"step{by}; {title}"))))
+
+
+def done(fold: Fold, e: Event) -> None:
+    """Somebody said that it is done: a step, or a value that was to be set."""
+    at = e["at"]
+    if at in fold.setting:
+        fold.setting[at].entered = True
+    elif at in fold.steps:
+        index, by, title = fold.steps[at]
+        place, _ = fold.out.done[index]
+        fold.out.done[index] = (place, Fact(code(at), Md(f"step done{by}; {title}")))
+
+
+def answered(fold: Fold, e: Event) -> None:
+    """A question was answered with a word or a sentence."""
+    if "kind" not in e:
+        _fact_asked(fold, e)
+        return
+    instr, _ = fold.place(e["at"])
+    people = instr.people if isinstance(instr, m.Ask) else ()
+    text = inline(instr.text.plain if isinstance(instr, m.Ask) else e["text"])
+    if e["kind"] == "confirm":
+        says = f"confirmed {inline(e['value'])}{fold.by(e.get('by'), people)}; {text}"
+    elif e["kind"] == "choose":
+        says = f"chosen {code(e['value'])}; {text}"
+    else:
+        says = f"{inline(e['kind'])} {code(e['value'])}; {text}"
+    fold.answers[e["at"]] = Md(says)
+    fold.say(e["at"], says)
+
+
+def _fact_asked(fold: Fold, e: Event) -> None:
+    """The fact from the site a hazard is answered with; kept until the hazard is acknowledged."""
+    instr, _ = fold.place(e["at"])
+    value, name = e["value"], e["name"]
+    asked = instr.hazard.asks if isinstance(instr, m.Acknowledge) else ()
+    if value in fold.out.state.people.values():
+        shown = fold.roles([value])
+    elif any(x.name == name and x.unit is not None for x in asked):
+        shown = amount(value)
+    else:
+        shown = code(value)
+    fold.asked.setdefault(e["at"].rpartition("/")[0], []).append(Md(f"{code(name)}: {shown}"))
+
+
+# ---------------------------------------------------------------------------- people
+
+
+def acknowledged(fold: Fold, e: Event) -> None:
+    """A hazard was acknowledged at its step."""
+    instr, place = fold.place(e["at"])
+    title = instr.hazard.title.plain if isinstance(instr, m.Acknowledge) else e["title"]
+    by = fold.by(e["by"], instr.people if isinstance(instr, m.Acknowledge) else ())
+    says = Md(f"{inline(e['word'].upper())} taken note of{by}; {inline(title)}")
+    fold.out.hazards.append((place, Fact(code(e["at"]), says, tuple(fold.asked.pop(e["at"], ())))))
+
+
+def briefed(fold: Fold, e: Event) -> None:
+    """The hazards of a section were read out to everyone."""
+    named = " and ".join(code(name) for name in e["hazards"])
+    says = Md(f"briefed on {named}; signed by everyone on the roster")
+    fold.out.hazards.append((fold.place(e["at"])[1], Fact(code(e["at"]), says)))
+
+
+def signed(fold: Fold, e: Event) -> None:
+    """A hold was released or a witness point witnessed."""
+    instr, place = fold.place(e["at"])
+    text = inline(instr.text.plain if isinstance(instr, m.Sign) else e["text"])
+    what = "hold released" if e["kind"] == "hold" else "witnessed"
+    role = inline(e["role"].replace("_", " "))
+    fold.out.signed.append((place, Fact(code(e["at"]), Md(f"{what} by {role}; {text}"))))
+
+
+def noted(fold: Fold, e: Event) -> None:
+    """A note beside a question: its words stand in the course of the run."""
+    fold.out.notes += 1
+
+
+def stopped(fold: Fold, e: Event) -> None:
+    """Somebody stopped the run."""
+    reason = f"; {code(e['reason'])}" if e.get("reason") else ""
+    fold.leave_open(STOP, e["at"], f"stopped here{reason}")
+
+
+# ---------------------------------------------------------------------------- hardware
+
+
+def hardware(fold: Fold, e: Event) -> None:
+    """Hardware is in a state, by a step, as it was found, or because somebody put it right."""
+    items = " and ".join(code(item) for item in e["items"])
+    now = f"{items} now {inline(e['state'])}"
+    if e["why"] == "found":
+        fold.out.found.update(dict.fromkeys(e["items"], e["state"]))
+    elif e["why"] == "now":
+        fold.say(e["at"], now)
+    else:
+        fold.leave_open(PUT_RIGHT, e["at"], f"put right, with no step for it; {now}")
+
+
+def breach(fold: Fold, e: Event) -> None:
+    """A rule of the machine was broken although the step was let through."""
+    fold.leave_open(BREACH, e["at"], f"a rule of the machine was broken; {told(e['why'])}")
+
+
+def blocked(fold: Fold, e: Event) -> None:
+    """A step could not be shown as things stood, until something was put right."""
+    fold.leave_open(PUT_RIGHT, e["at"], f"could not go on; {told(e['why'])}")

@@ -1,0 +1,147 @@
+"""What a value has come to so far: readings, computed values and settings, filled in as events are gone through."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import attrs
+
+from proclang.log.amounts import amount, amounts, signed_amount, typed_otherwise
+from proclang.log.markdown import Md, code, inline
+from proclang.log.model import Fact
+
+_WORDS = {"passes": "PASSES", "fails": "FAILS", "undecided": "UNDECIDED"}
+
+
+@attrs.define
+class Judged:
+    """A verdict as it was recorded, and whether somebody accepted it as a deviation since."""
+
+    at: str
+    name: str
+    key: str
+    outcome: str
+    limits: str
+    beyond: str
+    accepted: bool = False
+
+    @property
+    def says(self) -> Md:
+        """The verdict, the limits it was made with, and by how much it is outside."""
+        limits = f" ({inline(self.limits)})" if self.limits else ""
+        beyond = f", {inline(self.beyond)}" if self.beyond else ""
+        return Md(f"{_WORDS.get(self.outcome) or inline(self.outcome)}{limits}{beyond}")
+
+    @property
+    def stands_open(self) -> bool:
+        """Out of tolerance, or not decided, and nobody has accepted it."""
+        return self.outcome != "passes" and not self.accepted
+
+    @classmethod
+    def of(cls, event: dict[str, Any]) -> Judged:
+        """The verdict of an event."""
+        key = event.get("key", "")
+        limits, beyond = event.get("limits", ""), event.get("beyond", "")
+        return cls(event.get("at", ""), event["name"], key, event["outcome"], limits, beyond)
+
+
+@attrs.define
+class Reading:
+    """One reading, and what it did to the value it is one of."""
+
+    at: str
+    typed: str
+    value: str
+    instrument: Md
+    implausible: bool
+    number: int = 1
+    """Which reading of its series."""
+
+    used: str = ""
+    by_worst: bool = False
+    verdicts: list[Judged] = attrs.field(factory=list)
+    mark: str = ""
+
+    @property
+    def says(self) -> Md:
+        """The reading in one line, without its place."""
+        said: list[str] = [amount(self.value)]
+        if typed_otherwise(self.typed, self.value):
+            said.append(f"typed {code(self.typed)}")
+        if self.number > 1:
+            said.append(f"reading {self.number} of its series")
+            if self.used:
+                said.append(f"{'worst' if self.by_worst else 'mean'} {amount(self.used)}")
+        said.extend(v.says for v in self.verdicts)
+        if self.instrument:
+            said.append(f"with {self.instrument}")
+        if self.implausible:
+            said.append("outside what was expected, and insisted on")
+        if self.mark:
+            said.append(self.mark)
+        return Md("; ".join(said))
+
+
+@attrs.define
+class Computed:
+    """A computed value, or the labelled values one formula gave."""
+
+    where: str
+    values: dict[str, str]
+    formula: str
+    inputs: dict[str, str]
+    verdicts: dict[str, Judged] = attrs.field(factory=dict)
+    spread: Judged | None = None
+    mark: str = ""
+
+    def fact(self) -> Fact:
+        """The value, and below it the formula and what went into it, one a line."""
+        tail = [self.spread.says] if self.spread is not None else []
+        tail += [Md(self.mark)] if self.mark else []
+        under = [Md(f"by {code(self.formula)}"), *(Md(f"{code(n)}: {amounts(v)}") for n, v in self.inputs.items())]
+        if len(self.values) == 1:
+            ((label, value),) = self.values.items()
+            says = [amount(value), *self._verdict(label), *tail]
+            return Fact(code(self.where), Md("; ".join(says)), tuple(under))
+        for label, value in self.values.items():
+            under.append(Md("; ".join([f"{code(label)}: {amount(value)}", *self._verdict(label)])))
+        return Fact(code(self.where), Md("; ".join([f"{len(self.values)} values", *tail])), tuple(under))
+
+    def _verdict(self, label: str) -> list[Md]:
+        return [self.verdicts[label].says] if label in self.verdicts else []
+
+
+@attrs.define
+class Setting:
+    """A value that was typed into equipment, and what the equipment showed afterwards."""
+
+    at: str
+    title: str
+    value: str
+    formula: str
+    inputs: dict[str, str]
+    entered: bool = False
+    readings: list[tuple[str, Reading]] = attrs.field(factory=list)
+
+    def fact(self) -> Fact:
+        """What was to be set, how it came about, and each reading back."""
+        under = [Md(f"by {code(self.formula)}"), *(Md(f"{code(n)}: {amounts(v)}") for n, v in self.inputs.items())]
+        under += [Md(f"{inline(phase)}: {reading.says}") for phase, reading in self.readings]
+        if self.entered:
+            under.append(Md("entered"))
+        title = f"{inline(self.title)}: " if self.title else ""
+        return Fact(code(self.at), Md(f"{title}set to {signed_amount(self.value)}"), tuple(under))
+
+
+@attrs.define
+class Deviation:
+    """Something that was not as it should be, and was accepted."""
+
+    at: str
+    reason: str
+    by: Md
+    what: list[Md]
+
+    def fact(self) -> Fact:
+        """What it was, why it was accepted, and by which role."""
+        return Fact(code(self.at), Md(f"accepted by {self.by}"), (*self.what, Md(f"reason: {code(self.reason)}")))

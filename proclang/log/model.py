@@ -1,0 +1,59 @@
+"""What a log says, as values: every text in it is markdown already, and the template only lays it out."""
+
+from __future__ import annotations
+
+import attrs
+
+from proclang.log.markdown import Md
+
+
+@attrs.frozen
+class Fact:
+    """One line of the log: the occurrence it belongs to, what is said of it, and lines that stand below it."""
+
+    where: Md
+    says: Md
+    under: tuple[Md, ...] = ()
+
+
+@attrs.frozen
+class Part:
+    """A section of a procedure as it was gone through."""
+
+    title: Md
+    facts: tuple[Fact, ...]
+
+
+@attrs.frozen
+class Closing:
+    """All that differs between two runs of one procedure at one site, kept apart so that the rest can be compared."""
+
+    run: tuple[Md, ...]
+    people: tuple[Md, ...]
+    instruments: tuple[Md, ...]
+    sources: tuple[Md, ...]
+    history: tuple[Md, ...]
+    head: Md
+    """The hash of the last record of the journal, and how many records there are."""
+
+
+@attrs.frozen
+class Log:
+    """The log of a run. Parts that hold nothing are empty, and are said to be; none is left out."""
+
+    title: Md
+    procedure: Md
+    training: bool
+    outcome: tuple[Md, ...]
+    deviations: tuple[Fact, ...]
+    left_open: tuple[Fact, ...]
+    site: tuple[Md, ...]
+    parts: tuple[Part, ...]
+    computed: tuple[Fact, ...]
+    calculations: tuple[Md, ...]
+    settings: tuple[Fact, ...]
+    hazards: tuple[Fact, ...]
+    signed: tuple[Fact, ...]
+    instruments: tuple[Md, ...]
+    hardware: tuple[Md, ...]
+    closing: Closing
