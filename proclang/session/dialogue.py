@@ -67,12 +67,14 @@ class DialogueTerminal:
         """One edited line. Ctrl-C and Ctrl-D leave."""
         from prompt_toolkit import PromptSession
         from prompt_toolkit.history import DummyHistory
+        from prompt_toolkit.output import ColorDepth
 
         session: PromptSession[str] = PromptSession(
             message=[("class:prompt", prompt)],
             history=DummyHistory(),
             key_bindings=_bindings(),
             style=_style(self._palette),
+            color_depth=ColorDepth.DEPTH_1_BIT if self._palette is None else ColorDepth.DEPTH_4_BIT,
             include_default_pygments_style=False,
             complete_while_typing=False,
             validate_while_typing=False,
@@ -128,12 +130,10 @@ def _bindings() -> KeyBindings:
 def _style(palette: str | None) -> Style:
     from prompt_toolkit.styles import Style
 
-    if palette is None:
-        return Style([])
-    codes = PALETTES[palette]
-    named = {
-        style: " ".join(_COLOURS[code] for code in codes[style].split(";"))
-        for style in ("", "prompt")
-        if style in codes
-    }
+    # What is left half-typed would be greyed, which no palette of ours has.
+    named = {"aborting": "noinherit", "exiting": "noinherit"}
+    codes = PALETTES[palette] if palette is not None else {}
+    for style in ("", "prompt"):
+        if style in codes:
+            named[style] = " ".join(_COLOURS[code] for code in codes[style].split(";"))
     return Style.from_dict(named)

@@ -37,7 +37,7 @@ class Question:
 
 @attrs.frozen
 class Place:
-    """What stands on the screen already: section, step, and the hazards told since the step was."""
+    """What stands on the screen already: section, step, and the hazards shown one by one since the step was."""
 
     section: str = ""
     step: str = ""
@@ -78,14 +78,17 @@ def ask(question: Question, before: Place, look: Look) -> Asked:
         sheet.gap()
         sheet.say(request.section if _is_opening(request) else f"Section: {request.section}", "heading")
     told = before.hazards
-    wanted = (*question.hazards, *request.hazards) if new_step else request.hazards
-    for hazard in dict.fromkeys(wanted):
-        if hazard not in told:
+    if request.kind == "names":  # a briefing, where all are read out; at its step each is shown again
+        for hazard in request.hazards:
             _hazard(sheet, hazard)
-            told = (*told, hazard)
+    else:
+        for hazard in dict.fromkeys((*(question.hazards if new_step else ()), *request.hazards)):
+            if hazard not in told:
+                _hazard(sheet, hazard)
+                told = (*told, hazard)
     if new_step:
         _step(sheet, request)
-        told = request.hazards
+        told = ()
     if not new_step or _has_body(request):
         sheet.gap()
     prompt = _body(sheet, request)
@@ -169,7 +172,7 @@ def _prompts(request: Request) -> tuple[tuple[str, ...], tuple[str, ...]]:
     if request.kind == "choice":
         some = _one_of(request.choices)
         return (), (f"{where}{some}: ", f"{where}one of them: ", "one of them: ")
-    what = {"name": "a name", "names": "names, with commas"}.get(request.kind, "your words")
+    what = {"name": "a name", "names": "names, with commas"}.get(request.kind, "answer")
     return (), (f"{where}{what}: ", f"{what}: ")
 
 
@@ -218,10 +221,16 @@ def echo(prompt: str, typed: str, look: Look) -> tuple[Line, ...]:
 def accepted(entry: Entry, number: int, head: str, look: Look) -> tuple[Line, ...]:
     """What an entry became. `number` is its place in the journal, where it now is; `head` its hash."""
     sheet = _Sheet(look)
+    kinds = {e["is"] for e in entry.then}
     told = [t for t in tell(entry) if t.kind not in ("section", "stopped")]
-    if entry.reply.kind == "stop" or any(e["is"] == "stopped" for e in entry.then):
-        reason = f" ({entry.reply.text})" if entry.reply.kind == "stop" and entry.reply.text else ""
-        sheet.say(f"entry {number}: stop {STOP_WORDS}{reason}", "fails", 2)
+    if "finished" in kinds:
+        told = [t for t in told if t.kind != "returned"]
+    if "stopped" in kinds:
+        sheet.say(f"entry {number}: stop {STOP_WORDS}", "fails", 2)
+        if entry.reply.kind == "stop" and entry.reply.text:
+            sheet.say(f"reason: {entry.reply.text}", indent=2)
+        if "finished" not in kinds:
+            sheet.say("now come the steps that make safe", "fails", 2)
     elif not told:
         sheet.say(f"entry {number}: recorded", "quiet", 2)
     else:
@@ -229,7 +238,7 @@ def accepted(entry: Entry, number: int, head: str, look: Look) -> tuple[Line, ..
         told = told[1:]
     for sentence in told:
         sheet.say(sentence.text, _style(sentence), 2)
-    if any(e["is"] == "signed" for e in entry.then):
+    if "signed" in kinds:
         sheet.say(f"head of the journal: {head[:16]}", "quiet", 2)
     return tuple(sheet.lines)
 

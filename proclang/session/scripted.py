@@ -151,7 +151,8 @@ class ScriptDriver:
         asked = present.ask(question, self._place, look)
         self._place = asked.place
         typed = line.said.text if line.said.kind == "answer" else present.reply_text(line.said.text, line.said.kind)
-        self._output.show((*asked.lines, *present.echo(asked.prompt, typed, look)))
+        stands = self._next > 0 and replies[self._next - 1].said.kind == "note"
+        self._output.show((*(() if stands else asked.lines), *present.echo(asked.prompt, typed, look)))
         return line.said
 
     def _ended(self, address: str) -> Diagnostic:

@@ -82,6 +82,7 @@ class TalkDriver:
         self._place = Place()
         self._entries: Sequence[Entry] = ()
         self._in_vain = 0
+        self._shown = False
 
     def begin(self, situation: Situation) -> None:
         """Say what is run and where it stands."""
@@ -93,13 +94,12 @@ class TalkDriver:
 
     def ask(self, question: Question) -> Said | Left:
         """Put a question until something is typed that is a reply, or somebody leaves."""
-        again = False
         while True:
             look = self._terminal.look()
             asked = present.ask(question, self._place, look)
-            if not again:
+            if not self._shown:
                 self._terminal.show(asked.lines)
-            self._place = asked.place
+            self._place, self._shown = asked.place, True
             typed = self._terminal.read(asked.prompt)
             if isinstance(typed, Left):
                 return typed
@@ -112,9 +112,8 @@ class TalkDriver:
                 return said
             if said is Word.PAUSE:
                 return Left("paused")
-            again = said is not Word.HERE
             if said is Word.HERE:
-                self._place = Place()
+                self._place, self._shown = Place(), False
             else:
                 self._terminal.show(self._told(said, question.request))
 
@@ -129,6 +128,7 @@ class TalkDriver:
     def accepted(self, entry: Entry, number: int, head: str) -> None:
         """Say what a reply became; it is on the disk."""
         self._in_vain = 0
+        self._shown = entry.reply.kind == "note"  # the question stands above, and stands still
         self._terminal.show(present.accepted(entry, number, head, self._terminal.look()))
 
     def refused(self, problem: Problem) -> Left | None:
