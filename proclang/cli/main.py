@@ -1,44 +1,122 @@
-"""The command `proclang`: one table of commands, each loaded only when it is called."""
+"""The command `proclang`: one table of commands, each loaded only when it is called.
+
+A command is a module with `add_arguments(parser)` and `run(arguments) -> exit code`, and, if it likes, `EXAMPLES`,
+which its help shows first. To add one, write the module and put a line into the table.
+
+Exit codes: 0 well, 1 findings or a difference, 2 an unusable call or a fault of the program, 130 Ctrl-C; a command may
+have more of its own. Results go to standard output, messages to standard error.
+"""
 
 from __future__ import annotations
 
-import argparse
 import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
 
-UNUSABLE, INTERRUPTED = 2, 130
+UNUSABLE, INTERRUPTED, PIPE_CLOSED = 2, 130, 141
 
 COMMANDS = {
+    "check": ("proclang.cli.check", "find the mistakes in procedures and machine files"),
     "run": ("proclang.cli.run", "walk through a procedure and record it"),
     "resume": ("proclang.cli.resume", "go on after a pause, a crash or a power cut"),
     "status": ("proclang.cli.status", "where a run stands; changes nothing"),
 }
-"""Name to module and help. A module has `add_arguments(parser)` and `run(arguments) -> exit code`."""
+"""Name to module and help."""
+
+TRACEBACK = "PROCLANG_TRACEBACK"
+"""Set to 1, this variable shows where a fault of the program happened."""
+
+EXAMPLES = """\
+examples
+  proclang check procedures            find the mistakes in a folder of procedures
+  proclang run level_base.proc --site ridge.toml --into runs/ridge
+  proclang status runs/ridge           where that run stands
+"""
 
 
 def main(arguments: Sequence[str]) -> int:
     """Run one command and give its exit code."""
-    name = next((a for a in arguments if not a.startswith("-")), None)
-    parser = argparse.ArgumentParser("proclang", description="Field procedures: check, run, document.")
-    parser.add_argument("--version", action="store_true", help="print the version")
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
-    for command, (module, words) in COMMANDS.items():
-        sub = commands.add_parser(command, help=words, description=words[:1].upper() + words[1:] + ".")
-        if command == name:
-            import_module(module).add_arguments(sub)
-    chosen = parser.parse_args(arguments)
-    if chosen.version:
+    if not arguments:
+        say("proclang: which command?", f"  {_listed()}; `proclang --help` says more")
+        return UNUSABLE
+    first = arguments[0]
+    if first == "--version":
         from proclang import __version__
 
         print(f"proclang {__version__}")
         return 0
-    if chosen.command is None:
-        parser.print_help()
+    if first in ("-h", "--help") or (first == "help" and len(arguments) == 1):
+        print(_help(), end="")
+        return 0
+    if first == "help":
+        return main([arguments[1], "--help"])
+    if first not in COMMANDS:
+        return _unknown(first)
+    return _command(first, arguments[1:])
+
+
+def _command(name: str, arguments: Sequence[str]) -> int:
+    from proclang.cli.arguments import Parser, Unusable
+
+    module_name, words = COMMANDS[name]
+    module = import_module(module_name)
+    parser = Parser(
+        prog=f"proclang {name}",
+        description=words[:1].upper() + words[1:] + ".",
+        examples=getattr(module, "EXAMPLES", ""),
+    )
+    module.add_arguments(parser)
+    try:
+        chosen = parser.read(arguments)
+    except Unusable as problem:
+        say(f"proclang {name}: {problem}", *problem.hints)
         return UNUSABLE
-    result: int = import_module(COMMANDS[chosen.command][0]).run(chosen)
+    except SystemExit:  # only after help was asked for and printed
+        return 0
+    result: int = module.run(chosen)
     return result
+
+
+def say(*lines: str) -> None:
+    """Words for people go to standard error; what was typed may hold anything, so it is made safe to show."""
+    from proclang.text.printable import printable
+
+    if sys.stderr is not None:
+        try:
+            print(*map(printable, lines), sep="\n", file=sys.stderr, flush=True)
+        except OSError:
+            return
+
+
+def _unknown(word: str) -> int:
+    from proclang.text.suggest import did_you_mean
+
+    if word.startswith("-"):
+        near = did_you_mean(word, ("--help", "--version"))
+        say(f"proclang: there is no option `{word}` before the command", f"  {near or _listed()}")
+    else:
+        say(f"proclang: there is no command `{word}`", f"  {did_you_mean(word, COMMANDS) or _listed()}")
+    return UNUSABLE
+
+
+def _listed() -> str:
+    return f"commands: {', '.join(COMMANDS)}"
+
+
+def _help() -> str:
+    options = {"--version": "print the version", "-h, --help": "print this; `proclang COMMAND --help` says more of one"}
+    width = max(map(len, (*COMMANDS, *options))) + 2
+
+    def table(rows: dict[str, str]) -> str:
+        return "".join(f"  {name:<{width}}{words}\n" for name, words in rows.items())
+
+    return (
+        f"{EXAMPLES}\nusage: proclang COMMAND ...\n\n"
+        "Field procedures in plain text: check them, walk through them, document what was done.\n\n"
+        f"commands\n{table({name: words for name, (_, words) in COMMANDS.items()})}\n"
+        f"options\n{table(options)}"
+    )
 
 
 def entry() -> None:
@@ -46,16 +124,41 @@ def entry() -> None:
     for stream in (sys.stdout, sys.stderr):
         if stream is not None and hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
+    sys.exit(guarded(sys.argv[1:]))
+
+
+def guarded(arguments: Sequence[str]) -> int:
+    """`main`, with everything that can go wrong turned into an exit code and at most a line."""
     try:
-        code = main(sys.argv[1:])
+        code = main(arguments)
         if sys.stdout is not None:
             sys.stdout.flush()
     except KeyboardInterrupt:
-        code = INTERRUPTED
+        return INTERRUPTED
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        code = UNUSABLE
-    sys.exit(code)
+        _drop_output()
+        return PIPE_CLOSED
+    except Exception as fault:
+        if os.environ.get(TRACEBACK) == "1":
+            import traceback
+
+            traceback.print_exc()
+        else:
+            what = f"{type(fault).__name__}: {str(fault)[:200]}".rstrip(": ")
+            say(f"proclang: this is a fault in proclang ({what})", f"  {TRACEBACK}=1 in the environment shows where")
+        _drop_output()
+        return UNUSABLE
+    return code
+
+
+def _drop_output() -> None:
+    """Keep the interpreter from failing once more, at its end, on what could not be written."""
+    try:
+        null = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(null, sys.stdout.fileno())
+        os.close(null)
+    except (OSError, ValueError, AttributeError):
+        return
 
 
 if __name__ == "__main__":

@@ -55,8 +55,12 @@ class FileSet:
         return {p.source.name: p.source for p in self.files.values()}
 
 
+ParsedBefore = dict[tuple[str, bytes], "ReadFile"]
+"""Files read for an earlier set, by how they are called in messages and what they hold."""
+
+
 @attrs.frozen
-class _File:
+class ReadFile:
     """One file as it was read; `kind` is empty where it is not text."""
 
     parsed: Parsed
@@ -65,26 +69,34 @@ class _File:
     findings: tuple[Diagnostic, ...]
 
 
+def read_file(data: bytes, shown: str) -> ReadFile:
+    """Decode and parse one file."""
+    decoded = decode(data, shown)
+    if decoded.usable:
+        parsed = parse(decoded.source)
+        return ReadFile(parsed, data, kind_of(parsed.tree), (*decoded.findings, *parsed.findings))
+    nowhere = Span(shown, 0, 0)
+    broken = n.Broken(frozenset(), span=nowhere)
+    tree = n.File(broken, broken, (), span=nowhere)
+    return ReadFile(Parsed(decoded.source, tree, (), decoded.findings), data, "", decoded.findings)
+
+
 @attrs.define
 class _Loading:
     library: Library
-    read: dict[str, _File] = attrs.field(factory=dict)
+    before: ParsedBefore
+    read: dict[str, ReadFile] = attrs.field(factory=dict)
     depth: dict[str, int] = attrs.field(factory=dict)
     """Of each file done with: how many procedures deep its deepest chain of performs is, itself included."""
     findings: list[Diagnostic] = attrs.field(factory=list)
     total: int = 0
 
-    def take(self, name: str, data: bytes) -> _File:
+    def take(self, name: str, data: bytes) -> ReadFile:
         """Read a file; its findings count only once somebody needs it as what it is."""
-        decoded = decode(data, self.library.shown(name))
-        if decoded.usable:
-            parsed = parse(decoded.source)
-            file = _File(parsed, data, kind_of(parsed.tree), (*decoded.findings, *parsed.findings))
-        else:
-            nowhere = Span(decoded.source.name, 0, 0)
-            broken = n.Broken(frozenset(), span=nowhere)
-            tree = n.File(broken, broken, (), span=nowhere)
-            file = _File(Parsed(decoded.source, tree, (), decoded.findings), data, "", decoded.findings)
+        shown = self.library.shown(name)
+        file = self.before.get((shown, data))
+        if file is None:
+            file = self.before[shown, data] = read_file(data, shown)
         self.read[name] = file
         self.total += len(data)
         return file
@@ -113,7 +125,7 @@ class _Loading:
                 deepest = max(deepest, self.depth[wanted])
         self.depth[name] = deepest + 1
 
-    def _read(self, reference: n.Name, kind: str) -> _File | None:
+    def _read(self, reference: n.Name, kind: str) -> ReadFile | None:
         """A file that is named for the first time."""
         wanted = reference.text
         if len(self.read) >= limits.FILES_IN_A_SET or self.total > limits.BYTES_IN_A_SET:
@@ -129,7 +141,7 @@ class _Loading:
             return None
         return self.take(wanted, data)
 
-    def _is(self, reference: n.Name, file: _File, kind: str) -> bool:
+    def _is(self, reference: n.Name, file: ReadFile, kind: str) -> bool:
         """Whether a file is what it is used as. One that is not text is told of itself, once."""
         if file.kind == "":
             self.findings.extend(file.findings)
@@ -159,9 +171,9 @@ class _Loading:
         self.findings.append(Diagnostic(code, message, at.span, hint=hint, also=also))
 
 
-def load(entry: str, data: bytes, library: Library) -> FileSet:
-    """Load the file `entry`, whose bytes are at hand, and all it reaches."""
-    loading = _Loading(library)
+def load(entry: str, data: bytes, library: Library, before: ParsedBefore | None = None) -> FileSet:
+    """Load the file `entry`, whose bytes are at hand, and all it reaches. `before` keeps what was parsed."""
+    loading = _Loading(library, {} if before is None else before)
     if loading.take(entry, data).kind:
         loading.reach(entry, ())
     else:

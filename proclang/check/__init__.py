@@ -1,0 +1,1 @@
+"""Analyses of a whole procedure, on top of what resolving its names and dimensions has proved."""

@@ -1,0 +1,58 @@
+"""The front door: one file and the library beside it in, the program and every finding out.
+
+Names, dimensions and places are proved while the program is built. The analyses here look at a file as a whole and
+need a sound one: they are made of each file that has no error, so that nothing is said twice over.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import attrs
+
+from proclang.check.silent import find_silent_failures
+from proclang.check.unused import find_unused
+from proclang.program import model as m
+from proclang.program.build import Built, build
+from proclang.program.load import FileSet, Library, ParsedBefore, load
+from proclang.program.scope import Scope
+from proclang.syntax import nodes as n
+from proclang.text.diagnostic import Diagnostic, Severity, in_order
+
+Analysis = Callable[[n.File, Scope, "m.Routine | None"], list[Diagnostic]]
+
+ANALYSES: tuple[Analysis, ...] = (find_unused, find_silent_failures)
+"""Each looks at one file: its tree, its names, and its routine if it is a procedure."""
+
+
+@attrs.frozen
+class Checked:
+    """What came of a check. The program is to be run only when `sound`."""
+
+    files: FileSet
+    built: Built
+    findings: tuple[Diagnostic, ...]
+
+    @property
+    def sound(self) -> bool:
+        """Whether there is a procedure, and no error anywhere in it or in what it performs."""
+        return self.built.program is not None and not any(f.severity is Severity.ERROR for f in self.findings)
+
+
+def check_files(entry: str, data: bytes, library: Library, before: ParsedBefore | None = None) -> Checked:
+    """Check the file `entry`, whose bytes are at hand, and all it reaches. Never raises for any text.
+
+    `before` keeps what was parsed, for checking several files that perform the same ones.
+    """
+    files = load(entry, data, library, before)
+    built = build(files)
+    findings = list(built.findings)
+    wrong = {f.span.file for f in findings if f.severity is Severity.ERROR}
+    for name in files.order:
+        parsed = files.files[name]
+        if parsed.source.name in wrong:
+            continue
+        routine = built.program.routines.get(name) if built.program is not None else None
+        for analysis in ANALYSES:
+            findings.extend(analysis(parsed.tree, built.scopes[name], routine))
+    return Checked(files, built, in_order(findings))
