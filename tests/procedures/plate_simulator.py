@@ -127,7 +127,7 @@ class PlateCrew(Crew):
     def _level(self, name: str) -> str:
         ns, ew = self.plate.tilts()
         tilt = ns if "ns" in name.partition("[")[0] else ew
-        if name.endswith("ns[direct]") or name.endswith("ns_surveyed[direct]"):
+        if name.endswith(("ns[direct]", "ns_surveyed[direct]")):
             self.trail.append(self.plate.size())
         shown = self.zero + (tilt if "[direct]" in name else -tilt) + self.random.gauss(0, self.noise)
         return f"{round(shown, 1) + 0.0:.1f} arcmin"

@@ -1,4 +1,4 @@
-"""What the tests of the shipped procedures share: building them, the facts of a site, scripts, and a run from end to end."""
+"""What the tests of the shipped procedures share: building them, facts of a site, scripts, a run from end to end."""
 
 from __future__ import annotations
 

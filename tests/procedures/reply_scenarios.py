@@ -73,7 +73,7 @@ def _level_bad(east: float) -> Crew:
             "nut[4]/tighten_nut/torque/verdict": ["adjust"],
             "as_left/bearing/verdict": ["adjust"],
             "as_left/left_tilt/verdict": ["accept"],
-            "as_left/left_tilt/reason": ["the fork is levelled on its own feet within 10 arcmin; accepted for the training run"],
+            "as_left/left_tilt/reason": ["the fork has feet of its own that take up 10 arcmin"],
             "as_left/left_tilt/accepted_by": ["Ada Quill"],
         },
         notes={
@@ -110,12 +110,12 @@ def _limits_bad(_: float) -> Crew:
         ways={
             "plus_try[second]/touch_plus/plus_touch/verdict": ["adjust"],
             "stops/travel/verdict": ["accept"],
-            "stops/travel/reason": ["both stop blocks stand farther out than drawn; the limits follow the stops as found"],
+            "stops/travel/reason": ["both stop blocks stand farther out than drawn; the limits follow them"],
             "stops/travel/accepted_by": ["Ada Quill"],
             "limits/azimuth_minus/verdict": ["again"],
         },
         notes={
-            "plus_try[second]/touch_plus/plus_touch/verdict": "contact was called too early; driven back and touched again",
+            "plus_try[second]/touch_plus/plus_touch/verdict": "contact was called early; driven back, touched again",
             "limits/azimuth_minus/verdict": "the minus sign was left out when it was typed; typed again",
         },
         texts={"reversed": "readout direction, from reversed to straight"},
