@@ -21,6 +21,8 @@ COMMANDS = {
     "run": ("proclang.cli.run", "walk through a procedure and record it"),
     "resume": ("proclang.cli.resume", "go on after a pause, a crash or a power cut"),
     "status": ("proclang.cli.status", "where a run stands; changes nothing"),
+    "log": ("proclang.cli.log", "write the log of a run"),
+    "verify": ("proclang.cli.verify", "look whether a run's record is whole and follows from its replies"),
 }
 """Name to module and help."""
 

@@ -77,11 +77,17 @@ class Fold:
     left: str = ""
     """The path of the procedure that has just come back, while what it gives is handed over."""
 
+    _placed: tuple[str, tuple[m.Instr | None, Place]] | None = None
+    """The last occurrence looked up: several events in a row tell of one."""
+
     def place(self, at: str) -> tuple[m.Instr | None, Place]:
         """The instruction an occurrence belongs to, and what to sort it by."""
-        places = self.out.places
-        pc = places.pc_of(at)
-        return places.top.map.instruction(pc), places.order_of(pc, self.out.state)
+        if self._placed is None or self._placed[0] != at:
+            places = self.out.places
+            pc = places.pc_of(at)
+            found = (places.top.map.instruction(pc), places.order_of(pc, self.out.state))
+            self._placed = (at, found)
+        return self._placed[1]
 
     def place_of_address(self, address: str) -> tuple[m.Instr | None, Place]:
         """The same for an address in the innermost frame."""

@@ -12,6 +12,8 @@ import re
 from collections.abc import Iterable
 from typing import Any
 
+import attrs
+
 from proclang.engine.model import Entry
 from proclang.log.markdown import Md, code
 
@@ -25,18 +27,43 @@ CLOCK_SLACK = 5
 set right over the network creeps. Common practice, no source."""
 
 
-def course(entries: Iterable[Entry]) -> list[Md]:
-    """One line an entry, with lines between them where the machine was restarted or its clock moved."""
+@attrs.frozen
+class Course:
+    """One line an entry, with lines between them where the machine was restarted or its clock moved.
+
+    `seconds` is the time between entries added up, restarts left out.
+    """
+
+    lines: tuple[Md, ...]
+    seconds: int
+
+
+@attrs.define
+class _Moment:
+    """A stamp, taken apart once."""
+
+    stamp: dict[str, Any]
+    clock: int | None
+    """Seconds on the clock of day."""
+
+    mono: int | None
+    """Seconds on the monotonic clock."""
+
+
+def course(entries: Iterable[Entry]) -> Course:
+    """The course of a run."""
     lines: list[Md] = []
-    before: dict[str, Any] = {}
+    seconds = 0
+    before: _Moment | None = None
     for entry in entries:
         stamp = entry.reply.stamp
-        passed, aside = _between(before, stamp)
+        now = _Moment(stamp, seconds_of(stamp.get("utc")), _whole(stamp.get("mono")))
+        later, aside, passed = _between(before, now) if before is not None else ("", (), 0)
+        seconds += passed
         lines.extend(aside)
-        when = _when(stamp)
-        lines.append(Md(f"{when}{passed}: {_said(entry)}"))
-        before = stamp
-    return lines
+        lines.append(Md(f"{_when(stamp)}{later}: {_said(entry)}"))
+        before = now
+    return Course(tuple(lines), seconds)
 
 
 def _said(entry: Entry) -> Md:
@@ -56,35 +83,26 @@ def _when(stamp: dict[str, Any]) -> Md:
     return Md(f"{code(utc)}{local}")
 
 
-def _between(before: dict[str, Any], now: dict[str, Any]) -> tuple[str, list[Md]]:
-    """The time since the last entry, and what to say before this one."""
-    if not before:
-        return "", []
-    clock, earlier = seconds_of(now.get("utc")), seconds_of(before.get("utc"))
-    moved = clock - earlier if clock is not None and earlier is not None else None
-    if before.get("boot") != now.get("boot"):
-        aside = [Md("restarted")]
-        if moved is not None and moved < 0:
-            aside.append(Md(f"clock moved back by {-moved:,} s or more"))
-        return ", across a restart", aside
-    passed = _passed(before, now)
-    if passed is None:
-        return "", []
+def _between(before: _Moment, now: _Moment) -> tuple[str, tuple[Md, ...], int]:
+    """The time since the last entry in words, what to say before this one, and the time in seconds."""
+    moved = now.clock - before.clock if now.clock is not None and before.clock is not None else None
+    if before.stamp.get("boot") != now.stamp.get("boot"):
+        back = (Md(f"clock moved -{-moved:,} s or more"),) if moved is not None and moved < 0 else ()
+        return ", across a restart", (Md("restarted"), *back), 0
+    if now.mono is None or before.mono is None:
+        return "", (), 0
+    passed = now.mono - before.mono
     if passed < 0:
-        return "", [Md("the monotonic clock went back, which no clock does")]
-    aside = []
+        return "", (Md("the monotonic clock went back, which no clock does"),), 0
+    aside: tuple[Md, ...] = ()
     if moved is not None and abs(moved - passed) > CLOCK_SLACK:
-        sign = "+" if moved > passed else "-"
-        aside.append(Md(f"clock moved {sign}{abs(moved - passed):,} s"))
-    return f", {passed:,} s later", aside
+        aside = (Md(f"clock moved {moved - passed:+,} s"),)
+    return f", {passed:,} s later", aside, passed
 
 
-def _passed(before: dict[str, Any], now: dict[str, Any]) -> int | None:
-    """Whole seconds on the monotonic clock between two stamps of one boot; None where it did not tell."""
-    last, mono = before.get("mono"), now.get("mono")
-    if not isinstance(last, (int, float)) or not isinstance(mono, (int, float)):
-        return None
-    return round(mono) - round(last) if abs(mono) < _MOST and abs(last) < _MOST else None
+def _whole(mono: object) -> int | None:
+    """Whole seconds on a monotonic clock; None for what no clock shows."""
+    return round(mono) if isinstance(mono, (int, float)) and abs(mono) < _MOST else None
 
 
 def seconds_of(utc: object) -> int | None:
@@ -100,15 +118,3 @@ def seconds_of(utc: object) -> int | None:
     except ValueError:
         return None
     return days * _DAY + hour * 3_600 + minute * 60 + second
-
-
-def worked(entries: Iterable[Entry]) -> int:
-    """Seconds between entries of one boot, added up: the time the run took, restarts left out."""
-    total = 0
-    before: dict[str, Any] = {}
-    for entry in entries:
-        now = entry.reply.stamp
-        if before.get("boot") == now.get("boot"):
-            total += max(0, _passed(before, now) or 0)
-        before = now
-    return total

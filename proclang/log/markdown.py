@@ -21,6 +21,7 @@ NOTHING = Md("")
 NONE_TYPED = Md("(nothing)")
 """What stands for an empty text: two backticks with nothing between them are no code span."""
 
+_NOT_PLAIN_WORDS = re.compile(r"[^A-Za-z0-9 .,;()=+/'±°-]|[wW]{3}")
 _NOT_PLAIN = re.compile(r"[^A-Za-z0-9 /.,()=+#\[\]_-]")
 _SIGNS = re.compile(r"[\\`*_\[\]<>&~|$@]|:(?=//)|(?<=[wW]{3})\.")
 _TICKS = re.compile("`+")
@@ -29,6 +30,8 @@ _QUOTED = re.compile("`([^`]+)`")
 
 def inline(text: str) -> Md:
     """A text among other words of a line, never at its beginning."""
+    if _NOT_PLAIN_WORDS.search(text) is None:
+        return Md(text)  # most of them: limits, titles, roles
     return Md(_SIGNS.sub(lambda m: "\\" + m.group(), printable(text)))
 
 

@@ -22,7 +22,7 @@ Order = tuple[tuple[int, ...], ...]
 NOWHERE = 1 << 30
 """Behind everything: an occurrence the program has no instruction for."""
 
-_TURN = re.compile(r"#[0-9]+$|\[[^\[\]]*\]$")
+_TURNS = re.compile(r"(?:#[0-9]+|\[[^\[\]/]*\])(?=/|$)")
 
 
 class Strayed(ValueError):
@@ -109,7 +109,7 @@ class RoutineMap:
 
 def _bare(path: str) -> str:
     """A path without pass numbers and labels."""
-    return "/".join(_TURN.sub("", name) for name in path.split("/"))
+    return _TURNS.sub("", path)
 
 
 @attrs.define

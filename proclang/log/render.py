@@ -11,11 +11,13 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from proclang.field.registry import find
+from proclang.log.agree import called
 from proclang.log.amounts import amount
 from proclang.log.drafts import Computed
 from proclang.log.gather import gather
 from proclang.log.gathered import Gathered
-from proclang.log.history import course, worked
+from proclang.log.head import Head, head_line
+from proclang.log.history import course
 from proclang.log.markdown import Md, code, heading, inline
 from proclang.log.model import Closing, Fact, Log, Part
 from proclang.log.outcome import hardware_lines, left_open, outcome
@@ -28,7 +30,9 @@ from proclang.values.unit import NONE
 if TYPE_CHECKING:
     import jinja2
 
-_CALL = re.compile(r"\b([a-z][a-z0-9_]*)\(")
+CLOSING = "\n## What differs from run to run\n"
+"""What stands before it can be compared between runs. No text in a log can begin a line, so it stands there once."""
+
 _SET_ASIDE = re.compile(r"journal\.torn-[1-9][0-9]{0,8}")
 
 
@@ -135,7 +139,7 @@ def _calculations(computed: list[Computed], formulas: list[str]) -> tuple[Md, ..
     """Where the built-in formulas that were used come from, with their cautions; plain arithmetic is left out."""
     names: dict[str, None] = {}
     for formula in [*(c.formula for c in computed), *formulas]:
-        names.update(dict.fromkeys(_CALL.findall(formula)))
+        names.update(dict.fromkeys(called(formula)))
     lines = []
     for name in sorted(names):
         calculation = find(name)
@@ -151,12 +155,13 @@ def _calculations(computed: list[Computed], formulas: list[str]) -> tuple[Md, ..
 
 def _closing(run: OpenedRun, gathered: Gathered, set_aside: tuple[str, ...]) -> Closing:
     opened, state, entries = gathered.opened, gathered.state, run.entries
+    history = course(entries)
     begun, last = entries[0].reply.stamp, entries[-1].reply.stamp
     facts = [
         Md(f"run {code(opened['run'])}"),
         Md(f"begun {_time(begun)}"),
         Md(f"last entry {_time(last)}"),
-        Md(f"{worked(entries):,} s between entries, restarts left out"),
+        Md(f"{history.seconds:,} s between entries, restarts left out"),
         Md(f"made with {inline(opened.get('program', ''))}, language version {inline(opened.get('language', ''))}"),
     ]
     aside = [Md(f"half-written record set aside as {code(name)}") for name in set_aside]
@@ -165,8 +170,8 @@ def _closing(run: OpenedRun, gathered: Gathered, set_aside: tuple[str, ...]) -> 
         people=tuple(Md(f"{inline(role.replace('_', ' '))}: {code(name)}") for role, name in state.people.items()),
         instruments=tuple(_in_hand(name, known) for name, known in state.instruments.items()),
         sources=tuple(Md(f"{code(name)}: {code(digest)}") for name, digest in opened["sources"].items()),
-        history=(*aside, *course(entries)),
-        head=Md(f"{code(run.reading.head)} after {len(entries)} records"),
+        history=(*aside, *history.lines),
+        head=head_line(Head(run.reading.head, len(entries))),
     )
 
 
