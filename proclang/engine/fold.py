@@ -4,38 +4,43 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from proclang.engine.model import Entry, Event, Frame, State
+from proclang.engine.model import BadEntry, Entry, Event, Frame, State
 
 
-class UnknownEvent(ValueError):
+class UnknownEvent(BadEntry):
     """An event of a kind this version does not know: written by a newer one."""
 
 
 def apply(state: State, entry: Entry) -> State:
-    """The state after an entry; `state` itself is left as it was."""
+    """The state after an entry; `state` itself is left as it was. Raises `BadEntry`."""
     after = state.copy()
-    absorb_all(after, entry.then)
-    after.entries += 1
+    _take(after, entry)
     return after
 
 
 def replay(entries: Iterable[Entry]) -> State:
-    """The state after all entries, from nothing. Recorded outcomes are trusted, nothing is computed."""
+    """The state after all entries, from nothing. Recorded outcomes are trusted, nothing is computed.
+
+    Raises `BadEntry`.
+    """
     state = State()
     for entry in entries:
-        absorb_all(state, entry.then)
-        state.entries += 1
+        _take(state, entry)
     return state
 
 
-def absorb_all(state: State, events: Iterable[Event]) -> None:
-    """Change `state` by events in turn."""
-    for event in events:
-        absorb(state, event)
+def _take(state: State, entry: Entry) -> None:
+    """Change `state` by an entry."""
+    try:
+        for event in entry.then:
+            absorb(state, event)
+    except (KeyError, TypeError, IndexError, AttributeError) as error:
+        raise BadEntry(f"entry {state.entries + 1} holds an event that cannot be taken: {error!r}") from error
+    state.entries += 1
 
 
 def absorb(state: State, event: Event) -> None:
-    """Change `state` by one event. Raises `UnknownEvent`."""
+    """Change `state` by one event. Raises `UnknownEvent`, and whatever Python makes of an event without its parts."""
     act = _ACTS.get(event["is"])
     if act is None:
         raise UnknownEvent(str(event["is"]))
@@ -60,6 +65,8 @@ def _called(state: State, e: Event) -> None:
 
 def _returned(state: State, e: Event) -> None:
     state.frames.pop()
+    for name in e.get("gives", ()):
+        _forget(state.top, name, "")
 
 
 def _section(state: State, e: Event) -> None:
@@ -83,16 +90,21 @@ def _label(state: State, e: Event) -> None:
 
 
 def _loop_end(state: State, e: Event) -> None:
-    loops = state.top.loops
-    while loops and loops.pop()[0] != e["loop"]:
+    frame = state.top
+    while frame.loops and frame.loops.pop()[0] != e["loop"]:
         pass
+    # Whoever leaves a loop does not come to the value any more for which readings in it were taken again.
+    frame.rereads = [reread for reread in frame.rereads if reread[2] <= len(frame.loops)]
 
 
 def _value(state: State, e: Event) -> None:
-    frame = state.top
-    frame.values.setdefault(e["name"], {})[e.get("key", "")] = e["value"]
-    if e["name"] in frame.stale:
-        frame.stale.remove(e["name"])
+    frame, key = state.top, e.get("key", "")
+    frame.values.setdefault(e["name"], {})[key] = e["value"]
+    left = frame.stale.get(e["name"])
+    if left is not None and key in left:
+        left.remove(key)
+        if not left:
+            del frame.stale[e["name"]]
 
 
 def _read(state: State, e: Event) -> None:
@@ -103,15 +115,49 @@ def _read(state: State, e: Event) -> None:
     frame.series.setdefault(key, []).append(e["value"])
 
 
+def _computed(state: State, e: Event) -> None:
+    state.top.rests_on[e["name"]] = list(e["inputs"])
+
+
 def _verdict(state: State, e: Event) -> None:
     state.top.outcomes.setdefault(e["name"], {})[e.get("key", "")] = e["outcome"]
 
 
 def _stale(state: State, e: Event) -> None:
     frame = state.top
-    for name in e["names"]:
-        if name in frame.values and name not in frame.stale:
-            frame.stale.append(name)
+    _mark_stale(frame, [*e["names"], *e.get("also", ())])
+    for name in (*e["names"], *e.get("ended", ())):
+        for key in frame.series:
+            if key.partition("|")[0] == name:
+                frame.series[key] = []  # the next reading begins a series: what it reads is not what was read before
+
+
+def _unfresh(state: State, e: Event) -> None:
+    _mark_stale(state.top, e["names"])
+
+
+def _mark_stale(frame: Frame, names: Iterable[str]) -> None:
+    for name in names:
+        if name in frame.values:
+            frame.stale[name] = list(frame.values[name])
+
+
+def _unknown(state: State, e: Event) -> None:
+    for name, key in e.get("unset", ()):
+        _forget(state.top, name, key)
+    for name, key in e.get("unjudged", ()):
+        state.top.outcomes.get(name, {}).pop(key, None)
+
+
+def _forget(frame: Frame, name: str, key: str) -> None:
+    """What is not known any more has neither value nor verdict; without a key, the whole name."""
+    if key:
+        frame.values.get(name, {}).pop(key, None)
+        frame.outcomes.get(name, {}).pop(key, None)
+        return
+    frame.values.pop(name, None)
+    frame.outcomes.pop(name, None)
+    frame.stale.pop(name, None)
 
 
 def _hardware(state: State, e: Event) -> None:
@@ -144,19 +190,23 @@ def _order_over(state: State, e: Event) -> None:
 
 
 def _chosen_way(state: State, e: Event) -> None:
+    frame = state.top
     if e.get("back"):
-        state.top.rereading = e["way"]
+        frame.rereads.append((e["way"], e["until"], len(frame.loops)))
 
 
 def _reread(state: State, e: Event) -> None:
-    state.top.rereading = ""
+    rereads = state.top.rereads
+    while rereads and rereads.pop()[1] != e["until"]:
+        pass
 
 
 def _stopped(state: State, e: Event) -> None:
     state.status = "stopping"
     for frame in state.frames:
         frame.loops.clear()
-        frame.rereading = ""
+        frame.orders.clear()
+        frame.rereads.clear()
 
 
 def _finished(state: State, e: Event) -> None:
@@ -180,7 +230,10 @@ _ACTS: dict[str, Callable[[State, Event], None]] = {
     "value": _value,
     "read": _read,
     "verdict": _verdict,
+    "computed": _computed,
     "stale": _stale,
+    "unfresh": _unfresh,
+    "unknown": _unknown,
     "hardware": _hardware,
     "person": _person,
     "instrument": _instrument,
@@ -197,8 +250,6 @@ _ACTS: dict[str, Callable[[State, Event], None]] = {
     "briefed": _nothing,
     "step": _nothing,
     "done": _nothing,
-    "computed": _nothing,
-    "unknown": _nothing,
     "answered": _nothing,
     "setting": _nothing,
     "signed": _nothing,

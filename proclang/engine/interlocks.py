@@ -3,27 +3,42 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import Any
 
 import attrs
 
+from proclang.engine.wording import are, in_words, spoken
 from proclang.engine.working import Working
 from proclang.program import model as m
+
+_NO_STATE = "in no known state"
 
 
 @attrs.frozen
 class Breach:
-    """A rule that would be broken: in words, and the states that would mend it."""
+    """A rule that would be broken, in words, and what would mend it: the states that are wanted, or, where any other
+    state would do, the items whose state is to be asked for."""
 
     text: str
-    mend: tuple[tuple[str, str], ...]
+    mend: tuple[tuple[str, str], ...] = ()
+    ask: tuple[str, ...] = ()
+
+    def rest(self, before: str = "") -> dict[str, Any]:
+        """What the question about it needs to know."""
+        return {
+            "why": f"{before}{self.text}",
+            "mend": [list(pair) for pair in self.mend],
+            "ask": list(self.ask) or None,
+        }
 
 
-def find_breach(work: Working, changes: Iterable[m.Change]) -> Breach | None:
+def find_breach(work: Working, step: m.BeginStep, pc: int) -> Breach | None:
     """The first rule the changes of a step would break, made one after the other from where the hardware stands."""
     hardware = dict(work.state.hardware)
     machine = work.routine.machine
-    for change in changes:
-        if not _counts(work, change):
+    answered_inside = _set_in_step(work.routine.code, pc) if any(c.when for c in step.changes) else frozenset()
+    for change in step.changes:
+        if not _counts(work, change, answered_inside):
             continue
         keys = place_keys(work, change.place)
         if change.require:
@@ -36,11 +51,27 @@ def find_breach(work: Working, changes: Iterable[m.Change]) -> Breach | None:
     return None
 
 
-def _counts(work: Working, change: m.Change) -> bool:
+def _counts(work: Working, change: m.Change, answered_inside: frozenset[str]) -> bool:
+    # What hangs on an answer of this very step is looked at again when the answer is known; until then the name may
+    # still hold what was answered the last time round.
+    if any(name in answered_inside for formula in change.when for name in formula.names):
+        return False
     try:
         return all(bool(formula.evaluate(work)) for formula in change.when)
     except m.NotKnown:
-        return False  # it hangs on an answer of this very step; the rule is looked at again when it is known
+        return False
+
+
+def _set_in_step(code: tuple[m.Instr, ...], pc: int) -> frozenset[str]:
+    names: set[str] = set()
+    for instr in code[pc + 1 :]:
+        if isinstance(instr, m.EndStep):
+            break
+        if isinstance(instr, (m.Read, m.Ask, m.SetInstr)):
+            names.add(instr.symbol.name)
+        elif isinstance(instr, m.ComputeValue):
+            names.update(symbol.name for symbol, _, _ in instr.targets)
+    return frozenset(names)
 
 
 def place_keys(work: Working, place: m.ItemPlace) -> tuple[str, ...]:
@@ -55,8 +86,18 @@ def required(hardware: Mapping[str, str], keys: tuple[str, ...], state: str) -> 
     wrong = [key for key in keys if hardware.get(key) != state]
     if not wrong:
         return None
-    is_now = hardware.get(wrong[0], "in no known state")
-    return Breach(f"{in_words(wrong)} must be {state}; it is {is_now}", tuple((key, state) for key in wrong))
+    text = f"{in_words(wrong)} must be {spoken(state)}; {_are_now(hardware, wrong)}"
+    return Breach(text, tuple((key, state) for key in wrong))
+
+
+def not_as_declared(hardware: Mapping[str, str], wanted: Iterable[tuple[m.ItemPlace, str | None]]) -> Breach | None:
+    """Everything that is not in the state a procedure says it begins with, or leaves behind."""
+    breaches = [
+        b for place, state in wanted if state is not None for b in [required(hardware, place.keys(), state)] if b
+    ]
+    if not breaches:
+        return None
+    return Breach("; ".join(b.text for b in breaches), tuple(pair for b in breaches for pair in b.mend))
 
 
 def change_breach(
@@ -71,7 +112,9 @@ def change_breach(
         guarded = lock.place.keys()
         for condition in lock.conditions:
             needed = condition.place.keys()
+            held: list[str] = []
             if lock.state is None:
+                # `A moves only while B is t`: it must hold before the change.
                 if moving.isdisjoint(guarded):
                     continue
                 broken = [key for key in needed if hardware.get(key) != condition.state]
@@ -82,14 +125,23 @@ def change_breach(
                     continue
                 broken = [key for key in needed if after.get(key) != condition.state]
             if broken:
+                would = "" if lock.state is None or moving.isdisjoint(broken) else " would be"
+                now = f"{in_words(broken)}{would or f' {are(broken)}'} {spoken(after.get(broken[0], _NO_STATE))}"
                 mend = tuple((key, condition.state) for key in broken if key not in keys)
-                return Breach(f"{lock.text}: {in_words(broken)} is {after.get(broken[0], 'in no known state')}", mend)
+                # Where what is moved is itself the condition, only what hangs on it can give way.
+                ask = () if mend else tuple(key for key in held if key not in keys)
+                return Breach(f"{lock.text}: {now}", mend, ask)
     return None
 
 
-def in_words(keys: Iterable[str]) -> str:
-    """Items as people say them, a long list cut short."""
-    listed = [key.replace("_", " ") for key in keys]
-    if len(listed) > 4:
-        return f"{', '.join(listed[:3])} and {len(listed) - 3} more"
-    return " and ".join(listed)
+def _are_now(hardware: Mapping[str, str], wrong: list[str]) -> str:
+    states = list(dict.fromkeys(hardware.get(key, _NO_STATE) for key in wrong))
+    they = "it is" if len(wrong) == 1 else "they are"
+    return f"{they} {' or '.join(spoken(state) for state in states)}"
+
+
+def states_of(work: Working, key: str) -> tuple[str, ...]:
+    """The states an item of the hardware map may be in."""
+    item = key.partition("[")[0]
+    machine = work.routine.machine
+    return machine.items[item].states if machine is not None else ()

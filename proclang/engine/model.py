@@ -18,10 +18,21 @@ from proclang.text.diagnostic import Problem
 Event = dict[str, Any]
 
 
+class BadEntry(ValueError):
+    """Entries that no run of this program on this procedure could have left: forged, cut about, or of another version.
+
+    The one error of `apply`, `replay`, `next_request` and `decide`; entries of one's own never lead to it.
+    """
+
+
+FOREIGN = (LookupError, TypeError, ValueError, AttributeError, AssertionError, ArithmeticError, StopIteration)
+"""What Python makes of a state that does not go with the procedure."""
+
+
 @attrs.frozen
 class Reply:
     """What was answered. `kind`: `answer` to the question, `note` beside it, or `stop`. `stamp` is when and where, as
-    the session recorded it; the engine only passes it on."""
+    the session recorded it; of it the engine reads `date` alone, such as 2031-05-01."""
 
     text: str
     kind: str = "answer"
@@ -52,8 +63,8 @@ class Entry:
         then = data["then"]
         if not isinstance(then, list) or not all(isinstance(e, dict) and isinstance(e.get("is"), str) for e in then):
             raise TypeError("`then` is a list of events")
-        if not isinstance(data["reply"], str) or not isinstance(data["ask"], str) or not isinstance(data["at"], dict):
-            raise TypeError("an entry has a question, a reply and a stamp")
+        if not all(isinstance(data[key], str) for key in ("ask", "kind", "reply")) or not isinstance(data["at"], dict):
+            raise TypeError("an entry has a question, a kind, a reply and a stamp")
         return cls(data["ask"], Reply(data["reply"], data["kind"], data["at"]), tuple(then))
 
 
@@ -85,6 +96,9 @@ class Request:
     kind: str
     address: str
     prompt: str
+    phase: str = ""
+    """In which way the engine rests; see `answers.PHASES`."""
+
     section: str = ""
     step: str = ""
     number: tuple[int, int] | None = None
@@ -131,9 +145,15 @@ class Frame:
 
     orders: dict[str, list[str]] = attrs.field(factory=dict)
     heard: list[str] = attrs.field(factory=list)
-    stale: list[str] = attrs.field(factory=list)
-    rereading: str = ""
-    """`again` or `adjust` while readings behind a value are being taken once more."""
+    stale: dict[str, list[str]] = attrs.field(factory=dict)
+    """Names of values that were upset after they were read, with the label keys not yet read anew."""
+
+    rests_on: dict[str, list[str]] = attrs.field(factory=dict)
+    """What each computed value was computed from."""
+
+    rereads: list[tuple[str, str, int]] = attrs.field(factory=list)
+    """Readings being taken once more, innermost last: `again` or `adjust`, the address of the value that asked for it,
+    and how many loops were around it."""
 
     def copy(self) -> Frame:
         """A frame that shares nothing that changes."""
@@ -148,8 +168,9 @@ class Frame:
             {name: list(readings) for name, readings in self.series.items()},
             {name: list(done) for name, done in self.orders.items()},
             list(self.heard),
-            list(self.stale),
-            self.rereading,
+            {name: list(keys) for name, keys in self.stale.items()},
+            {name: list(names) for name, names in self.rests_on.items()},
+            list(self.rereads),
         )
 
 

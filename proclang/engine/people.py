@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Mapping
 
 from proclang.text import limits
@@ -20,7 +21,7 @@ def initials(name: str) -> str:
 
 def read_name(text: str) -> str | Problem:
     """A person's name as typed, blanks tidied."""
-    name = " ".join(text.split())
+    name = unicodedata.normalize("NFC", " ".join(text.split()))
     if not name:
         return Problem("no-name", "a name is wanted", hint="type the name of the person, then Enter")
     if len(name) > limits.NAME_CHARACTERS:
@@ -28,13 +29,13 @@ def read_name(text: str) -> str | Problem:
     if has_hidden(name):
         return Problem("hidden-character", "the name holds a character that cannot be seen", hint="type it again")
     if not any(c.isalpha() for c in name) or _SPLIT.search(name):
-        return Problem("no-name", f"`{name}` is not one person's name", hint="one name, of letters")
+        return Problem("no-name", f"`{name[:60]}` is not one person's name", hint="one name, of letters")
     return name
 
 
 def find_person(text: str, people: Mapping[str, str]) -> str | Problem:
     """The person on the roster that a text means."""
-    wanted = " ".join(text.split())
+    wanted = unicodedata.normalize("NFC", " ".join(text.split()))
     if not wanted:
         return Problem("no-name", "a name is wanted", hint=_on_the_roster(people))
     folded = wanted.casefold()
@@ -42,15 +43,20 @@ def find_person(text: str, people: Mapping[str, str]) -> str | Problem:
     for name in names:
         if name.casefold() == folded:
             return name
-    if wanted in people:
-        return people[wanted]
-    matches = [name for name in names if initials(name).casefold() == folded or name.split()[0].casefold() == folded]
+    matches = [
+        name
+        for name in names
+        if folded in (initials(name).casefold(), name.split()[0].casefold())
+        or any(holder == name and role.replace("_", " ") == folded.replace("_", " ") for role, holder in people.items())
+    ]
     if len(matches) == 1:
         return matches[0]
     if matches:
         return Problem("which-person", f"`{wanted}` may be {' or '.join(matches)}", hint="type the whole name")
     return Problem(
-        "unknown-person", f"`{wanted}` is not on the roster", hint=did_you_mean(wanted, names) or _on_the_roster(people)
+        "unknown-person",
+        f"`{wanted[:60]}` is not on the roster",
+        hint=did_you_mean(wanted, names) or _on_the_roster(people),
     )
 
 
@@ -70,5 +76,6 @@ def find_people(text: str, people: Mapping[str, str]) -> tuple[str, ...] | Probl
 
 
 def _on_the_roster(people: Mapping[str, str]) -> str:
+    """Everybody there is to choose from."""
     names = dict.fromkeys(people.values())
     return "on the roster: " + ", ".join(f"{name} ({initials(name)})" for name in names)

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 import attrs
 
 from proclang.engine.model import Entry, Event
-from proclang.engine.wording import in_words, spoken, to_read
+from proclang.engine.wording import are, in_words, spoken, to_read, value_name
 
 
 @attrs.frozen
@@ -46,7 +46,7 @@ def _judged_next(e: Event) -> tuple[str, str] | None:
     """The name and label a verdict that follows needs not repeat: that of the one value just told."""
     if e["is"] == "computed" and len(e["values"]) != 1:
         return None
-    return str(e["name"]), str(e.get("key", ""))
+    return str(e["name"]).partition(".")[0], str(e.get("key", ""))
 
 
 # ---------------------------------------------------------------------------- values
@@ -81,7 +81,7 @@ def _digits(number: str) -> tuple[bool, str, str] | None:
 
 
 def _computed(e: Event) -> Iterator[Told]:
-    name = _named(e["name"], e.get("key", ""))
+    name = value_name(e["name"], e.get("key", ""))
     values = e["values"]
     if len(values) == 1:
         yield Told("computed", f"{name} = {to_read(next(iter(values.values())))}")
@@ -92,7 +92,7 @@ def _computed(e: Event) -> Iterator[Told]:
 def _verdict(e: Event, named: bool) -> Iterator[Told]:
     if e.get("given"):
         return  # told when it was made, inside the performed procedure
-    who = f"{_named(e['name'], e.get('key', ''))} " if named else ""
+    who = f"{value_name(e['name'], e.get('key', ''))} " if named else ""
     outcome, limits = str(e["outcome"]), str(e.get("limits", ""))
     if outcome == "fails":
         beyond = f" by {e['beyond']}" if e.get("beyond") else ""
@@ -116,16 +116,17 @@ def _answered(e: Event) -> Iterator[Told]:
 
 
 def _stale(e: Event) -> Iterator[Told]:
-    if e["names"]:
-        yield Told("stale", f"{_list(e['names'])} no longer counts: it is to be read anew")
+    names = [*e["names"], *e.get("also", ())]
+    if names:
+        yield Told("stale", f"{in_words(names)} no longer {_counts(names)}: to be read anew")
 
 
-def _named(name: str, key: str) -> str:
-    return spoken(name) + (f", {key.replace(',', ', ')}" if key else "")
+def _unfresh(e: Event) -> Iterator[Told]:
+    yield Told("stale", f"{in_words(e['names'])} does not count: {spoken(e['why'])} was upset and not read since")
 
 
-def _list(names: list[str]) -> str:
-    return in_words(names)
+def _counts(names: list[str]) -> str:
+    return "counts" if len(names) == 1 else "count"
 
 
 # ---------------------------------------------------------------------------- ways through
@@ -136,10 +137,11 @@ def _section(e: Event) -> Iterator[Told]:
 
 
 def _branch(e: Event) -> Iterator[Told]:
+    chosen = ", as chosen" if e.get("chosen") else ""
     if "condition" in e:
-        yield Told("branch", f"{e['condition']}: {e['took']}")
+        yield Told("branch", f"{e['condition']}: {e['took']}{chosen}")
     else:
-        yield Told("branch", f"went the way of {spoken(e['took'])}")
+        yield Told("branch", f"went the way of {spoken(e['took'])}{chosen}")
 
 
 def _pass(e: Event) -> Iterator[Told]:
@@ -168,7 +170,8 @@ def _called(e: Event) -> Iterator[Told]:
 
 
 def _returned(e: Event) -> Iterator[Told]:
-    yield Told("returned", "back in the procedure that performed it")
+    if "/" in e["at"]:  # the procedure that is run is performed by nobody
+        yield Told("returned", "back in the procedure that performed it")
 
 
 # ---------------------------------------------------------------------------- hardware, people, exceptions
@@ -176,9 +179,8 @@ def _returned(e: Event) -> Iterator[Told]:
 
 def _hardware(e: Event) -> Iterator[Told]:
     items = list(e["items"])
-    found = e.get("why") == "found"
-    verb = "were" if found and len(items) > 1 else "was" if found else "are now" if len(items) > 1 else "is now"
-    yield Told("hardware", f"{in_words(items)} {verb} {'found ' if found else ''}{spoken(e['state'])}")
+    verb = ("found" if len(items) == 1 else "all found") if e.get("why") == "found" else f"{are(items)} now"
+    yield Told("hardware", f"{in_words(items)} {verb} {spoken(e['state'])}")
 
 
 def _breach(e: Event) -> Iterator[Told]:
@@ -198,7 +200,9 @@ def _instrument(e: Event) -> Iterator[Told]:
 def _signed(e: Event) -> Iterator[Told]:
     did = "witnessed by" if e["kind"] == "witness" else "released by"
     hold = "HOLD " if e["kind"] == "hold" else ""
-    yield Told("signed", f"{hold}{did} {e['name']} ({spoken(e['role'])}): {e['text']}")
+    who = f"{e['name']}, a visitor" if e.get("visitor") else e["name"]
+    role = f"instead of {e['instead_of']}" if e.get("instead_of") else spoken(e["role"])
+    yield Told("signed", f"{hold}{did} {who} ({role}): {e['text']}")
 
 
 def _deviation(e: Event) -> Iterator[Told]:
@@ -211,7 +215,8 @@ def _noted(e: Event) -> Iterator[Told]:
 
 def _stopped(e: Event) -> Iterator[Told]:
     reason = f": {e['reason']}" if e.get("reason") else ""
-    yield Told("stopped", f"stop recorded{reason}; this stops no machine by itself")
+    again = " once more" if e.get("again") else ""
+    yield Told("stopped", f"stop recorded{again}{reason}; this stops no machine by itself")
 
 
 def _finished(e: Event) -> Iterator[Told]:
@@ -226,6 +231,7 @@ _SENTENCES: dict[str, Callable[[Event], Iterator[Told]]] = {
     "setting": _setting,
     "answered": _answered,
     "stale": _stale,
+    "unfresh": _unfresh,
     "branch": _branch,
     "pass": _pass,
     "label": _label,

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from proclang.program import model as m
 from proclang.text.diagnostic import Problem
+from proclang.values.dimension import Dimension
 from proclang.values.number import decimal_text, to_significant
-from proclang.values.show import parse_exact
-from proclang.values.unit import NONE, find_unit
+from proclang.values.quantity import Quantity
+from proclang.values.show import exact_text, parse_exact, show
+from proclang.values.tolerance import Verdict
+from proclang.values.unit import NONE, Unit, find_unit
 
 _TOLD_DIGITS = 6
 
@@ -15,6 +19,11 @@ _TOLD_DIGITS = 6
 def spoken(name: str) -> str:
     """A name as people say it: `mirror_cover` as mirror cover."""
     return str(name).replace("_", " ")
+
+
+def value_name(name: str, key: str = "") -> str:
+    """A value as people say it, with its labels: `ns` of `direct` as ns, direct."""
+    return spoken(name) + (f", {', '.join(key.split(','))}" if key else "")
 
 
 def in_words(keys: Iterable[str]) -> str:
@@ -25,6 +34,11 @@ def in_words(keys: Iterable[str]) -> str:
     if len(listed) > 2:
         return f"{', '.join(listed[:-1])} and {listed[-1]}"
     return " and ".join(listed)
+
+
+def are(keys: Iterable[str]) -> str:
+    """`is` of one thing, `are` of several."""
+    return "is" if len(list(keys)) == 1 else "are"
 
 
 def to_read(stored: str, digits: int = _TOLD_DIGITS, *, signed: bool = False) -> str:
@@ -42,3 +56,42 @@ def to_read(stored: str, digits: int = _TOLD_DIGITS, *, signed: bool = False) ->
     number = to_significant(quantity.wrapped().in_unit(unit), digits)
     plus = "+" if signed and number > 0 and not quantity.dimension.is_bearing else ""
     return f"{plus}{decimal_text(number, digits)}" + (f" {symbol}" if symbol else "")
+
+
+def shown(text: str, unit: Unit | None = None) -> str:
+    """A stored value for people: to 12 digits where it is exact, else to 6."""
+    quantity = parse_exact(text)
+    if isinstance(quantity, Problem):
+        return text
+    if unit is None:
+        symbol = text.partition(" ")[2]
+        found = find_unit(symbol) if symbol else NONE
+        if isinstance(found, Problem):
+            return text
+        unit = found
+    return show(quantity, unit)
+
+
+def amount_text(symbol: m.Symbol, quantity: Quantity) -> str:
+    """A value as it is stored: exact, in the unit of its name."""
+    return exact_text(quantity, symbol.unit or NONE)
+
+
+def beyond_text(verdict: Verdict, symbol: m.Symbol) -> str:
+    """By how much a value is outside, as an amount, with `above` or `below`."""
+    unit, dimension = difference_unit(symbol)
+    side = "above" if verdict.beyond > 0 else "below"
+    return f"{show(Quantity(abs(verdict.beyond), dimension), unit)} {side}"
+
+
+def difference_unit(symbol: m.Symbol) -> tuple[Unit, Dimension]:
+    """The unit and dimension of a difference between two values of a name: points become amounts."""
+    import attrs
+
+    assert isinstance(symbol.type, m.Amount)
+    dimension, unit = symbol.type.dimension, symbol.unit or NONE
+    if dimension.is_plain:
+        return unit, dimension
+    found = find_unit(unit.symbol.split(" ")[0] if dimension.is_bearing else "K")
+    assert not isinstance(found, Problem)
+    return found, attrs.evolve(dimension, frame="")

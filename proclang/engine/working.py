@@ -4,38 +4,51 @@ and what `apply` makes of the recorded events is the same by construction.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import datetime
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
 from proclang.engine.fold import absorb
-from proclang.engine.model import Event, Frame, State
+from proclang.engine.model import BadEntry, Event, Frame, State
+from proclang.engine.wording import amount_text, beyond_text, value_name
 from proclang.field.declare import Series
 from proclang.program import model as m
 from proclang.text.diagnostic import Problem
+from proclang.text.limits import JOURNAL_LINE_BYTES
 from proclang.values.quantity import Quantity
-from proclang.values.show import exact_text, parse_exact, show
-from proclang.values.tolerance import Limits, Outcome, Verdict, judge, limits_text
-from proclang.values.unit import NONE, Unit
+from proclang.values.show import parse_exact, show
+from proclang.values.tolerance import Outcome, Verdict, judge, limits_text
+from proclang.values.unit import NONE
+
+# An entry is one line of the journal. A character may take four bytes there; what one more event adds is left free.
+_FULL = JOURNAL_LINE_BYTES // 6
+
+_TEXT_CHARACTERS = 4_000
+"""A quoted text with its values in place; notes inserted into it might make it endless."""
+
+_INPUT_CHARACTERS = 1_000
 
 
 @lru_cache(maxsize=4096)
 def stored(text: str) -> Quantity:
-    """A value as the journal holds it. Raises `NotKnown` for what is none: a journal from somebody else."""
+    """A value as the journal holds it. Raises `BadEntry` for what is none."""
     quantity = parse_exact(text)
     if isinstance(quantity, Problem):
-        raise m.NotKnown(f"the recorded value `{text}` cannot be read")
+        raise BadEntry(f"the recorded value `{text[:60]}` cannot be read")
     return quantity
 
 
 class Working:
     """The state being worked on, the events so far, and what formulas may ask of it."""
 
-    def __init__(self, program: m.Program, state: State) -> None:
+    def __init__(self, program: m.Program, state: State, today: datetime.date | None = None) -> None:
         self.program = program
         self.state = state
+        self.today = today
         self.events: list[Event] = []
+        self._size = 0
 
     # ------------------------------------------------------------------ events and places
 
@@ -43,7 +56,13 @@ class Working:
         """Record an event and let it act."""
         event = {"is": event_kind, **{k: v for k, v in what.items() if v is not None}}
         self.events.append(event)
+        self._size += len(str(event))
         absorb(self.state, event)
+
+    @property
+    def full(self) -> bool:
+        """Whether one entry should hold no more: calculations without a question between them could go on for long."""
+        return self._size > _FULL
 
     @property
     def frame(self) -> Frame:
@@ -96,37 +115,77 @@ class Working:
             if loop == name:
                 return str(value)
         if name in self.frame.values:
-            return self._keys(name)[""]
+            text = self._keys(name).get("")
+            if text is not None:
+                return text
         if name == "hemisphere" and "hemisphere" in self.state.facts:
             return self.state.facts["hemisphere"]
         raise m.NotKnown(f"`{name}` is not known")
 
     def outcome(self, name: str, key: str) -> str:
-        """The recorded verdict; of a series without a label, the worst of them."""
+        """The recorded verdict; of a series without a label, the worst of them.
+
+        A value upset since, and a series not read to its end, are undecided: that neither passes nor fails.
+        """
         outcomes = self.frame.outcomes.get(name)
         if not outcomes:
             raise m.NotKnown(f"`{name}` has not been judged")
-        if key in outcomes and (key or len(outcomes) == 1):
-            return outcomes[key]
-        if key:
+        if key and key not in outcomes:
             raise m.NotKnown(f"`{name}[{key}]` has not been judged")
-        return next((o for o in ("fails", "undecided") if o in outcomes.values()), "passes")
+        stale = self.frame.stale.get(name, [])
+        if key:
+            return "undecided" if key in stale else outcomes[key]
+        if stale:
+            return "undecided"
+        worst = next((o for o in ("fails", "undecided") if o in outcomes.values()), "passes")
+        return "undecided" if worst == "passes" and self._unjudged_labels(name, outcomes) else worst
+
+    def _unjudged_labels(self, name: str, outcomes: dict[str, str]) -> bool:
+        """Whether a series that is judged label by label has labels without a verdict."""
+        symbol = self.routine.symbols.get(name)
+        if symbol is None or not symbol.facets.limits or not isinstance(symbol.type, m.Amount):
+            return False
+        wanted = 1
+        for axis in symbol.type.axes:
+            wanted *= len(axis)
+        return len([key for key in outcomes if key != "spread"]) < wanted
 
     # ------------------------------------------------------------------ values
 
     def keep(self, symbol: m.Symbol, key: str, value: Fraction) -> str:
         """Record a value of a name and give it as stored."""
-        text = amount_text(symbol, value)
+        text = self.stored_text(symbol, value)
         self.emit("value", name=symbol.name, key=key or None, value=text)
         return text
 
-    def judged(self, instr: m.Instr, symbol: m.Symbol, key: str, values: Sequence[Fraction]) -> Verdict | None:
+    def stored_text(self, symbol: m.Symbol, value: Fraction) -> str:
+        """A value in base units as it is stored under a name."""
+        assert isinstance(symbol.type, m.Amount)
+        return amount_text(symbol, Quantity(value, symbol.type.dimension))
+
+    def inputs(self, formula: m.Formula) -> dict[str, str]:
+        """The values a formula rests on, as texts; a long series is cut short."""
+        found: dict[str, str] = {}
+        for name in formula.names:
+            keys = self.frame.values.get(name)
+            if keys is None:
+                label = next((str(value) for loop, value in reversed(self.frame.loops) if loop == name), "")
+                text = label or (self.state.facts.get(name, "") if name == "hemisphere" else "")
+            else:
+                text = keys[""] if list(keys) == [""] else ", ".join(f"{key}: {value}" for key, value in keys.items())
+            if len(text) > _INPUT_CHARACTERS:
+                text = f"{text[:_INPUT_CHARACTERS]} ... ({len(keys or ())} values)"
+            if text:
+                found[name] = text
+        return found
+
+    def judged(self, instr: m.Instr, symbol: m.Symbol, key: str, values: Sequence[Fraction]) -> bool:
         """Judge a value, or each of a series when it is judged by the worst, against every limit of its name.
 
-        Records the verdict and returns the worst; None when nothing is to be judged. Raises `NotKnown`.
+        Records the verdict; gives whether it passes, True when there is nothing to judge it by. Raises `NotKnown`.
         """
         if not symbol.facets.limits:
-            return None
+            return True
         assert isinstance(symbol.type, m.Amount)
         worst: Verdict | None = None
         said: list[str] = []
@@ -139,19 +198,29 @@ class Working:
                     worst = verdict
         assert worst is not None
         self.record(instr, symbol, key, worst, " and ".join(said))
-        return worst
+        return worst.outcome is Outcome.PASSES
 
-    def record(self, instr: m.Instr, symbol: m.Symbol, key: str, verdict: Verdict, limits: str) -> None:
+    def record(self, instr: m.Instr, symbol: m.Symbol, key: str, verdict: Verdict, limits: str, *more: str) -> None:
         """Record a verdict."""
         self.emit(
             "verdict",
-            at=self.at(instr),
+            at=self.at(instr, *more),
             name=symbol.name,
             key=key or None,
             outcome=verdict.outcome.value,
             beyond=beyond_text(verdict, symbol) if verdict.outcome is Outcome.FAILS else None,
             limits=limits,
         )
+
+    def not_passed(self, since: int) -> list[str]:
+        """What the verdicts from event `since` on found fault with, one sentence each."""
+        return [
+            f"{value_name(e['name'], e.get('key', ''))}: {e.get('beyond', e['outcome'])} ({e['limits']})"
+            for e in self.events[since:]
+            if e["is"] == "verdict" and e["outcome"] != Outcome.PASSES.value and not e.get("given")
+        ]
+
+    # ------------------------------------------------------------------ texts and people
 
     def text(self, template: m.Template) -> str:
         """A quoted text with its values in place."""
@@ -171,75 +240,26 @@ class Working:
                 pieces.append(show(quantity, unit, step=piece.step, signed=piece.signed, words=piece.words))
             else:
                 pieces.append(str(value))
-        return "".join(pieces)
+        text = "".join(pieces)
+        return text if len(text) <= _TEXT_CHARACTERS else f"{text[:_TEXT_CHARACTERS]} ..."
 
-    def names(self, roles: Sequence[str]) -> list[str]:
+    def names(self, roles: Iterable[str]) -> list[str]:
         """The people who hold these roles; the role itself where nobody was named."""
-        return [self.state.people.get(role, role) for role in roles]
+        return list(dict.fromkeys(self.state.people.get(role, role) for role in roles))
 
 
 def occurrence(frame: Frame, instr: m.Instr, *more: str) -> str:
-    """The path of an instruction in a frame, with `#2` after a loop in its second pass and `[3]` after a labelled one."""
+    """The path of an instruction in a frame: `#2` after a loop in its second pass, `[3]` after a labelled one."""
     names = instr.identity.split("/")
-    if instr.identity.startswith("opening/"):
+    if names[0] == "opening":
         return "/".join([*names, *more])
-    out: list[str] = []
+    # The routine is said by the path of the frame; the section is not a loop, even if one inside has its name.
+    out = names[1:2]
     loops = list(frame.loops)
-    for name in names[1:]:
+    for name in names[2:]:
         if loops and loops[0][0] == name:
             _, value = loops.pop(0)
             out.append(f"{name}#{value}" if isinstance(value, int) else f"{name}[{value}]")
         else:
             out.append(name)
     return "/".join([frame.path, *out, *more])
-
-
-def amount_text(symbol: m.Symbol, value: Fraction) -> str:
-    """A value as it is stored: exact, in the unit of its name."""
-    assert isinstance(symbol.type, m.Amount)
-    return exact_text(Quantity(value, symbol.type.dimension), symbol.unit or NONE)
-
-
-def beyond_text(verdict: Verdict, symbol: m.Symbol) -> str:
-    """By how much a value is outside, as an amount, with `above` or `below`."""
-    assert isinstance(symbol.type, m.Amount)
-    unit, dimension = difference_unit(symbol)
-    side = "above" if verdict.beyond > 0 else "below"
-    return f"{show(Quantity(abs(verdict.beyond), dimension), unit)} {side}"
-
-
-def difference_unit(symbol: m.Symbol) -> tuple[Unit, Any]:
-    """The unit and dimension of a difference between two values of a name: points become amounts."""
-    import attrs
-
-    from proclang.values.unit import find_unit
-
-    assert isinstance(symbol.type, m.Amount)
-    dimension, unit = symbol.type.dimension, symbol.unit or NONE
-    if dimension.is_plain:
-        return unit, dimension
-    plain = attrs.evolve(dimension, frame="")
-    found = find_unit(unit.symbol.split(" ")[0] if dimension.is_bearing else "K")
-    assert not isinstance(found, Problem)
-    return found, plain
-
-
-def shown(text: str, unit: Unit | None = None) -> str:
-    """A stored value for people: to 12 digits where it is exact, else to 6."""
-    quantity = parse_exact(text)
-    if isinstance(quantity, Problem):
-        return text
-    if unit is None:
-        from proclang.values.unit import find_unit
-
-        symbol = text.partition(" ")[2]
-        found = find_unit(symbol) if symbol else NONE
-        if isinstance(found, Problem):
-            return text
-        unit = found
-    return show(quantity, unit)
-
-
-def fixed_limits(limits: Limits, symbol: m.Symbol) -> str:
-    """Limits in the unit of a name."""
-    return limits_text(limits, symbol.unit or NONE)

@@ -1,0 +1,268 @@
+"""The questions answered in words: people, things at hand, hazards, steps, what was seen, signatures. One phase each;
+see `request`."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from proclang.engine.model import Callout, Request
+from proclang.engine.reach_ways import left_of_group
+from proclang.engine.wording import spoken
+from proclang.engine.working import Working
+from proclang.program import model as m
+from proclang.program.facets import display_unit
+from proclang.text.diagnostic import Problem
+from proclang.values.quantity import Quantity
+from proclang.values.show import show
+from proclang.values.unit import Unit, find_unit
+
+Rest = dict[str, Any]
+
+
+def person_text(work: Working, role: str) -> str:
+    """A role and who holds it."""
+    name = work.state.people.get(role)
+    return f"{name} ({spoken(role)})" if name else spoken(role)
+
+
+def callout(work: Working, hazard: m.HazardInfo) -> Callout:
+    """A hazard as it is shown."""
+    return Callout(
+        hazard.word,
+        work.text(hazard.title),
+        work.text(hazard.risk) if hazard.risk is not None else "",
+        work.text(hazard.avoid) if hazard.avoid is not None else "",
+    )
+
+
+# ---------------------------------------------------------------------------- before the first section
+
+
+def role(work: Working, instr: m.AskRole, rest: Rest) -> Request:
+    """Who holds a role."""
+    return Request(
+        "text",
+        work.at(instr),
+        f"Who is the {spoken(instr.role)}?",
+        help="One person's name. The same person may hold several roles.",
+    )
+
+
+def serial(work: Working, instr: m.AskInstrument, rest: Rest) -> Request:
+    """Which instrument is in hand."""
+    return Request(
+        "text",
+        work.at(instr),
+        f"Serial number of the {instr.instrument.title}?",
+        facts=_abilities(instr.instrument),
+        help="As engraved on the instrument in hand.",
+    )
+
+
+def calibrated(work: Working, instr: m.AskInstrument, rest: Rest) -> Request:
+    """When it was calibrated."""
+    return Request(
+        "text",
+        work.at(instr, "calibrated"),
+        f"Date of the last calibration of {rest['serial']}?",
+        facts=_abilities(instr.instrument),
+        help="As on its label or certificate, such as 2031-04-17.",
+    )
+
+
+def _abilities(instrument: m.Instrument) -> tuple[str, ...]:
+    said = (
+        ("reads to", instrument.reads_to),
+        ("repeats to", instrument.repeats_to),
+        ("accurate to", instrument.accurate_to),
+        ("to be calibrated within", instrument.calibrated_within),
+    )
+    return tuple(f"{what} {show(value, _unit_for(value))}" for what, value in said if value is not None)
+
+
+_USUAL_UNITS = (
+    "mm",
+    "µm",
+    "m",
+    "deg",
+    "arcmin",
+    "arcsec",
+    "turn",
+    "N.m",
+    "d",
+    "months",
+    "year",
+    "K",
+    "bar",
+    "kPa",
+    "kg",
+)
+
+
+def _unit_for(value: Quantity) -> Unit:
+    """The unit that says it shortest: what was declared in arcmin is not shown in endless decimals of a degree."""
+    units = [display_unit(value.dimension)]
+    for symbol in _USUAL_UNITS:
+        unit = find_unit(symbol)
+        if not isinstance(unit, Problem) and unit.dimension == value.dimension:
+            units.append(unit)
+    return min(units, key=lambda unit: len(show(value, unit)))
+
+
+def ready(work: Working, instr: m.AskReady, rest: Rest) -> Request:
+    """Whether everything is at hand."""
+    return Request(
+        "word",
+        work.at(instr),
+        f"Are all {instr.kind} at hand?",
+        facts=instr.things,
+        choices=("ready",),
+        help="Type `ready` when everything listed lies here.",
+    )
+
+
+def found(work: Working, instr: m.AskFound, rest: Rest) -> Request:
+    """In which state an item is found."""
+    return Request(
+        "choice",
+        work.at(instr),
+        f"How is the {instr.title} found?",
+        choices=instr.states,
+        facts=(f"the procedure begins with it {spoken(instr.expected)}",),
+        help="Go and look; type the state it is in.",
+    )
+
+
+# ---------------------------------------------------------------------------- hazards, steps
+
+
+def briefing(work: Working, instr: m.EnterSection, rest: Rest) -> Request:
+    """Who has been briefed on the hazards of a section."""
+    return Request(
+        "names",
+        work.at(instr, "briefing"),
+        "Who has been briefed?",
+        hazards=tuple(callout(work, h) for h in instr.hazards),
+        choices=tuple(dict.fromkeys(work.state.people.values())),
+        help="Read the hazards aloud. Everyone on the roster signs: names or initials, with commas.",
+    )
+
+
+def acknowledge(work: Working, instr: m.Acknowledge, rest: Rest) -> Request:
+    """Who takes note of a hazard."""
+    return Request(
+        "name",
+        work.at(instr),
+        "Who takes note of this?",
+        hazards=(callout(work, instr.hazard),),
+        people=" and ".join(person_text(work, r) for r in instr.people),
+        help="Name or initials of the one who does the next step.",
+    )
+
+
+def asks(work: Working, instr: m.Acknowledge, rest: Rest) -> Request:
+    """A fact from the site that a DANGER is answered with."""
+    asked = instr.hazard.asks[int(rest["n"])]
+    return Request(
+        "quantity" if asked.unit is not None else "text",
+        work.at(instr, asked.name),
+        work.text(asked.text),
+        hazards=(callout(work, instr.hazard),),
+        unit=asked.unit.symbol if asked.unit is not None else "",
+        help="Answer with what is so at the site now, not from memory.",
+    )
+
+
+def done(work: Working, instr: m.BeginStep, rest: Rest) -> Request:
+    """Whether a step has been carried out."""
+    return Request(
+        "word", work.at(instr), "Done?", choices=("done",), help="Type `done` when the step has been carried out."
+    )
+
+
+def pause(work: Working, instr: m.Instr, rest: Rest) -> Request:
+    """A long calculation is broken here."""
+    return Request(
+        "word",
+        work.at(instr, "pause"),
+        "Much has been worked out; there is more. Go on?",
+        choices=("on",),
+        help="Type `on` to go on.",
+    )
+
+
+# ---------------------------------------------------------------------------- what was seen
+
+
+def confirm(work: Working, instr: m.Ask, rest: Rest) -> Request:
+    """Whether something is so."""
+    return Request(
+        "choice",
+        work.at(instr),
+        work.text(instr.text),
+        choices=("yes", "no"),
+        people=" and ".join(person_text(work, r) for r in instr.people),
+        help="`yes` if it is so. `no` leads to what can be done about it.",
+    )
+
+
+def choose(work: Working, instr: m.Ask, rest: Rest) -> Request:
+    """One of a few words."""
+    assert isinstance(instr.symbol.type, m.Choice)
+    return Request(
+        "choice",
+        work.at(instr),
+        work.text(instr.text),
+        choices=instr.symbol.type.options,
+        help="One of the words, its first letters, or its number.",
+    )
+
+
+def note(work: Working, instr: m.Ask, rest: Rest) -> Request:
+    """A note the procedure asks for."""
+    return Request("text", work.at(instr), work.text(instr.text), help="A sentence of your own.")
+
+
+def photo(work: Working, instr: m.Ask, rest: Rest) -> Request:
+    """A photo the procedure asks for."""
+    return Request(
+        "text", work.at(instr), f"Photo: {work.text(instr.text)}", help="The name or number the camera gave it."
+    )
+
+
+# ---------------------------------------------------------------------------- signatures and order
+
+
+def sign(work: Working, instr: m.Sign, rest: Rest) -> Request:
+    """One signature of a hold or a witness point."""
+    n, signed = int(rest["n"]), list(rest["by"])
+    role = (*instr.people, *instr.witness)[n]
+    witness = n >= len(instr.people)
+    word = "Witnessed by" if witness or instr.kind == "witness" else "Released by"
+    head = "witness point" if instr.kind == "witness" else "hold point"
+    people, help_ = person_text(work, role), "Nothing goes on before. Name or initials of that person."
+    if witness and work.state.people.get(role) in signed:
+        others = [name for name in dict.fromkeys(work.state.people.values()) if name not in signed]
+        people = " or ".join(others) or "somebody else who has seen it"
+        help_ = f"{work.state.people[role]} has signed it: a witness is somebody else."
+    return Request(
+        "name",
+        work.at(instr, role),
+        f"{word} the {spoken(role)}",
+        people=people,
+        facts=(f"{head}: {work.text(instr.text)}",),
+        help=help_,
+    )
+
+
+def pick(work: Working, instr: m.AnyOrderInstr, rest: Rest) -> Request:
+    """Which step of a group is next."""
+    left = left_of_group(work, instr)
+    return Request(
+        "choice",
+        work.at(instr),
+        "Which next?",
+        choices=tuple(name for name, _, _ in left),
+        facts=tuple(f"{name}: {title}" for name, title, _ in left),
+        help="These may be done in any order; all of them are.",
+    )

@@ -1,0 +1,62 @@
+"""Small readers of what is typed at a question: one of a few words, free text, that something is done, a date."""
+
+from __future__ import annotations
+
+import datetime
+import re
+
+from proclang.text import limits
+from proclang.text.diagnostic import Problem
+from proclang.text.printable import has_hidden
+from proclang.text.suggest import nearest
+
+_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+
+NOTHING_SAID = frozenset({"yes", "y", "no", "n", "ok", "okay", "done", "fine", "good", "sure", "-", ".", "x"})
+"""Answers that say nothing where a fact or a reason is wanted."""
+
+
+def read_choice(text: str, options: tuple[str, ...]) -> str | Problem:
+    """One of a few words: the word, its number in the list, or a beginning that only one has."""
+    folded = text.casefold()
+    if folded in (o.casefold() for o in options):
+        return next(o for o in options if o.casefold() == folded)
+    numbered = not any(c.isdigit() for o in options for c in o)
+    if numbered and re.fullmatch("[0-9]{1,4}", text) and 1 <= int(text) <= len(options):
+        return options[int(text) - 1]
+    starts = [o for o in options if folded and o.casefold().startswith(folded)]
+    if len(starts) == 1:
+        return starts[0]
+    if not text:
+        return Problem("not-a-choice", "an answer is wanted", hint="type one of: " + ", ".join(options))
+    near = nearest(text, options, most=1)
+    hint = f"did you mean `{near[0]}`?" if near else "type one of: " + ", ".join(options)
+    return Problem("not-a-choice", f"`{text[:60]}` is not one of the answers", hint=hint)
+
+
+def read_words(text: str, what: str) -> str | Problem:
+    """Free text, not empty and not endless."""
+    if not text:
+        return Problem("no-text", f"{what} is wanted", hint="type it, then Enter")
+    if len(text) > limits.REPLY_CHARACTERS:
+        return Problem("too-long", f"at most {limits.REPLY_CHARACTERS:,} characters are taken here")
+    if has_hidden(text):
+        return Problem("hidden-character", "the text holds a character that cannot be seen", hint="type it again")
+    return text
+
+
+def read_done(text: str, word: str = "done") -> Problem | None:
+    """That something has been done: never Enter alone."""
+    if text.casefold() in (word, word[0], "y", "yes"):
+        return None
+    return Problem("not-done", f"type `{word}` when it is", hint=f"`{word[0]}` is enough; Enter alone is not")
+
+
+def read_date(text: str) -> datetime.date | Problem:
+    """A date as 2031-04-17, and in no other form: 04/05 is read in two ways."""
+    try:
+        if _DATE.fullmatch(text):
+            return datetime.date.fromisoformat(text)
+    except ValueError:
+        pass
+    return Problem("not-a-date", f"`{text[:40]}` is not a date", hint="write it as 2031-04-17")
