@@ -150,7 +150,7 @@ def resolve_labels(tree: n.File, scope: Scope) -> None:
         for row in short:
             scope.say(
                 "row-length",
-                f"this row has {len(row.cells)} values; the table has {len(table.columns)} columns",
+                f"columns of the table: {len(table.columns)}; values in this row: {len(row.cells)}",
                 row.span,
             )
         for index, column in enumerate(table.columns):
@@ -247,6 +247,13 @@ def _instrument(item: n.Instrument, scope: Scope) -> Instrument:
             continue
         if field == "calibrated_within" and entered.quantity.dimension != dim.TIME:
             scope.say("dimension-mismatch", "a calibration interval is a time, such as `12 months`", ability.value.span)
+            continue
+        if not entered.quantity.dimension.is_plain:
+            message = (
+                f"`{ability.what}` is an amount; `{ability.value.number.typed}` is {entered.quantity.dimension.phrase}"
+            )
+            hint = "write a temperature difference in K" if entered.quantity.dimension == dim.TEMPERATURE else ""
+            scope.say("dimension-mismatch", message, ability.value.span, hint=hint)
             continue
         reads = values.get("reads_to")
         got = entered.quantity.dimension

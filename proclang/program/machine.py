@@ -51,7 +51,7 @@ def _kinds(tree: n.File, scope: Scope) -> dict[str, tuple[str, ...]]:
         note_state = once({}, scope, f"`{kind.name}` has the state {{}} already")
         listed = [name for line in kind.states if isinstance(line, n.States) for name in line.names]
         states = tuple(name.text for name in listed if note_state(name))
-        if len(states) < 2 and not any(isinstance(x, n.Broken) for x in kind.states):
+        if len(listed) < 2 and not any(isinstance(x, n.Broken) for x in kind.states):
             scope.say("one-state", f"`{kind.name}` has fewer than two states, so it never changes", kind.name.span)
         kinds.setdefault(kind.name.text, states)
     return kinds
