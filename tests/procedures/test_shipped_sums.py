@@ -294,3 +294,48 @@ def test_the_fork_stops_before_the_stop_at_full_speed() -> None:
             if time >= wait:
                 speed -= brake * step
         assert position <= 269.91 - 0.9, site
+
+
+@pytest.mark.parametrize("site", SITE_NAMES)
+def test_the_fork_mark_is_looked_for_on_the_same_side(site: str) -> None:
+    """Both procedures name one direction for the middle of the cable wrap: away from the pole."""
+    going = run(program("azimuth_limits"), facts("azimuth_limits", site), MountCrew(seed=9))
+    (said,) = [e["text"] for e in going.events("answered") if e["name"] == "mark_direction"]
+    south = facts("azimuth_limits", site)["hemisphere"] == "north"
+    assert said.endswith("due south" if south else "due north")
+
+
+def still_crew(plus: float, minus: float, mark: float) -> MountCrew:
+    """A crew whose every reading is exact, and that stops where a limit is not kept."""
+
+    class Choosy(MountCrew):
+        def reading(self, request: Request, name: str) -> str:
+            exact = {"plus_touch": plus, "minus_touch": minus, "mark_readout": mark, "mark_again": mark}
+            shown = super().reading(request, name)
+            return f"{exact[name]} deg" if name in exact else shown
+
+    crew = Choosy(seed=1, plus_stop=plus, minus_stop=minus, mark=mark)
+    crew.ways = {"/verdict": ["stop"]}
+    return crew
+
+
+@pytest.mark.parametrize(
+    ("plus", "minus", "mark", "name", "passes"),
+    [
+        (272.0, -272.0, 0.0, "travel", True),
+        (272.0, -272.01, 0.0, "travel", False),
+        (269.0, -269.0, 0.0, "travel", True),
+        (269.0, -268.99, 0.0, "travel", False),
+        (271.0, -269.0, 11.0, "mark_offset", True),
+        (271.0, -269.0, 11.01, "mark_offset", False),
+        (271.0, -269.0, -9.0, "mark_offset", True),
+        (271.0, -269.0, -9.01, "mark_offset", False),
+    ],
+)
+def test_stops_and_mark_are_judged_at_their_edges(
+    plus: float, minus: float, mark: float, name: str, passes: bool
+) -> None:
+    """540 +4/-2 deg between the stops, the mark within 10 deg of the middle; a value on the limit passes."""
+    going = run(program("azimuth_limits"), facts("azimuth_limits", "northern"), still_crew(plus, minus, mark))
+    assert going.last("verdict", name)["outcome"] == ("passes" if passes else "fails")
+    assert going.state.status == ("finished" if passes else "stopped")
