@@ -10,11 +10,6 @@ from proclang.engine.reach_ways import left_of_group
 from proclang.engine.wording import spoken
 from proclang.engine.working import Working
 from proclang.program import model as m
-from proclang.program.facets import display_unit
-from proclang.text.diagnostic import Problem
-from proclang.values.quantity import Quantity
-from proclang.values.show import show
-from proclang.values.unit import Unit, find_unit
 
 Rest = dict[str, Any]
 
@@ -54,7 +49,7 @@ def serial(work: Working, instr: m.AskInstrument, rest: Rest) -> Request:
         "text",
         work.at(instr),
         f"Serial number of the {instr.instrument.title}?",
-        facts=_abilities(instr.instrument),
+        facts=instr.instrument.said,
         help="As engraved on the instrument in hand.",
     )
 
@@ -65,48 +60,9 @@ def calibrated(work: Working, instr: m.AskInstrument, rest: Rest) -> Request:
         "text",
         work.at(instr, "calibrated"),
         f"Date of the last calibration of {rest['serial']}?",
-        facts=_abilities(instr.instrument),
+        facts=instr.instrument.said,
         help="As on its label or certificate, such as 2031-04-17.",
     )
-
-
-def _abilities(instrument: m.Instrument) -> tuple[str, ...]:
-    said = (
-        ("reads to", instrument.reads_to),
-        ("repeats to", instrument.repeats_to),
-        ("accurate to", instrument.accurate_to),
-        ("to be calibrated within", instrument.calibrated_within),
-    )
-    return tuple(f"{what} {show(value, _unit_for(value))}" for what, value in said if value is not None)
-
-
-_USUAL_UNITS = (
-    "mm",
-    "µm",
-    "m",
-    "deg",
-    "arcmin",
-    "arcsec",
-    "turn",
-    "N.m",
-    "d",
-    "months",
-    "year",
-    "K",
-    "bar",
-    "kPa",
-    "kg",
-)
-
-
-def _unit_for(value: Quantity) -> Unit:
-    """The unit that says it shortest: what was declared in arcmin is not shown in endless decimals of a degree."""
-    units = [display_unit(value.dimension)]
-    for symbol in _USUAL_UNITS:
-        unit = find_unit(symbol)
-        if not isinstance(unit, Problem) and unit.dimension == value.dimension:
-            units.append(unit)
-    return min(units, key=lambda unit: len(show(value, unit)))
 
 
 def ready(work: Working, instr: m.AskReady, rest: Rest) -> Request:

@@ -55,6 +55,8 @@ class Instrument:
     repeats_to: Quantity | None = None
     accurate_to: Quantity | None = None
     calibrated_within: Quantity | None = None
+    said: tuple[str, ...] = ()
+    """All of it as it was written, `reads to 0.1 arcmin`: people are shown the author's own units."""
 
 
 @attrs.frozen

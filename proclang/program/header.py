@@ -266,7 +266,8 @@ def _instrument(item: n.Instrument, scope: Scope) -> Instrument:
             )
             continue
         values[field] = entered.quantity
-    return Instrument(item.name.text, plain_text(item.title, scope), **values)
+    said = tuple(f"{a.what} {a.value.number.typed}" for a in item.abilities if isinstance(a.value, n.Literal))
+    return Instrument(item.name.text, plain_text(item.title, scope), **values, said=said)
 
 
 def resolve_hardware(
