@@ -83,12 +83,13 @@ class Parameter:
 @attrs.frozen
 class Result:
     """What one result is. `labels` names a `whole` parameter n (a series labelled 1 to n) or a series parameter (its
-    labels)."""
+    labels). `unit` is the unit people think of it in, when it is not that of the arguments."""
 
     name: str
     gives: Gives
     meaning: str
     labels: str | None = None
+    unit: str = ""
 
 
 @attrs.frozen

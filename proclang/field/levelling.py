@@ -159,6 +159,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
                 "how far the nut of each stud is turned: positive raises (anticlockwise from above on a right-hand"
                 " stud), negative lowers; they add up to nothing, so the middle of the plate keeps its height",
                 labels="studs",
+                unit="turn",
             ),
         ),
         formula="-(circle / 2 * (cos(azimuth of the stud) * tan(ns) + sin(azimuth of the stud) * tan(ew))) / pitch",

@@ -66,11 +66,13 @@ CALCULATIONS: tuple[Calculation, ...] = (
                 "screw_a",
                 ANGLE,
                 "turn of screw A, the one that moves the spot sideways: positive is the way that moves it to the right",
+                unit="turn",
             ),
             Result(
                 "screw_b",
                 ANGLE,
                 "turn of screw B, the one that moves the spot up and down: positive is the way that moves it up",
+                unit="turn",
             ),
         ),
         formula="-(lever * tan(arctangent of (offset / throw) / 2)) / pitch, with dx for screw A and dy for screw B",

@@ -15,6 +15,7 @@ from proclang.text.limits import LABELS_IN_A_SET
 from proclang.text.span import Span
 from proclang.text.suggest import did_you_mean
 from proclang.values.dimension import Dimension
+from proclang.values.unit import Unit, find_unit
 
 
 def call(node: n.Call, parts: list[Part | None], scope: Scope) -> Part | None:
@@ -108,10 +109,16 @@ def _bound_call(
             raise NotKnown(outcome.message)
         return outcome[0] if single else cast(Value, outcome)
 
-    unit = next(
+    unit = _shown_in(calc) or next(
         (p.unit for p, _ in given.values() if p.unit is not None and p.unit.dimension == types[0].dimension), None
     )
     return Part(types[0], evaluate, unit, types=() if single else types)
+
+
+def _shown_in(calc: Calculation) -> Unit | None:
+    """The unit the declaration asks for; a turn of a nut is not read in the arcminutes of the tilt it mends."""
+    found = find_unit(calc.results[0].unit) if calc.results[0].unit else None
+    return found if isinstance(found, Unit) else None
 
 
 def _blame(problem: Problem, given: dict[str, tuple[Part, n.Argument]], node: n.Call) -> Span:

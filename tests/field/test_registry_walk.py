@@ -13,6 +13,7 @@ from proclang.field.declare import STANDINGS, Calculation, Parameter, Root, Seri
 from proclang.field.registry import TOPICS, all_calculations, calculation_page, find, names
 from proclang.text.diagnostic import Problem
 from proclang.values.dimension import AREA, BEARING_TRUE, Dimension
+from proclang.values.unit import Unit, find_unit
 
 EVERY = all_calculations()
 MAY_HURT = {"levelling", "travel", "threads", "optics", "structure"}
@@ -188,3 +189,12 @@ def test_a_page_reads_as_declared() -> None:
         f"**Caution.** {calc.caution}\n\n"
         "Computed exactly.\n"
     )
+
+
+@pytest.mark.parametrize("calc", [c for c in all_calculations() if any(r.unit for r in c.results)], ids=lambda c: c.name)
+def test_a_declared_unit_has_the_dimension_of_its_result(calc: Calculation) -> None:
+    """A result shown in turns must be an angle."""
+    for result in calc.results:
+        unit = find_unit(result.unit)
+        assert isinstance(unit, Unit)
+        assert unit.dimension == result.gives
