@@ -192,6 +192,9 @@ def _order_over(state: State, e: Event) -> None:
 def _chosen_way(state: State, e: Event) -> None:
     frame = state.top
     if e.get("back"):
+        if e["way"] == "adjust":
+            # What was adjusted on the way may bear on everything that was to be read once more.
+            frame.rereads = [("adjust", until, depth) for _, until, depth in frame.rereads]
         frame.rereads.append((e["way"], e["until"], len(frame.loops)))
 
 

@@ -101,19 +101,10 @@ def end_each(work: Working, instr: m.EndEach, pc: int) -> int:
     return pc + 1
 
 
-def any_order(work: Working, instr: m.AnyOrderInstr, pc: int) -> int | None:
-    """A group of steps is come to: none is done, whatever was left of an earlier time round."""
-    if instr.address in work.frame.orders:
-        work.emit("order over", order=instr.address)
-    return _next_of_group(work, instr)
-
-
-def order_done(work: Working, instr: m.OrderDone, pc: int) -> int | None:
+def order_done(work: Working, instr: m.OrderDone, pc: int) -> int:
     """One step of a group is done."""
-    group = work.routine.code[instr.back]
-    assert isinstance(group, m.AnyOrderInstr)
-    work.emit("order done", order=group.address, step=instr.step)
-    return _next_of_group(work, group)
+    work.emit("order done", order=work.routine.code[instr.back].address, step=instr.step)
+    return instr.back
 
 
 def left_of_group(work: Working, instr: m.AnyOrderInstr) -> list[tuple[str, str, int]]:
@@ -122,7 +113,8 @@ def left_of_group(work: Working, instr: m.AnyOrderInstr) -> list[tuple[str, str,
     return [step for step in instr.steps if step[0] not in done]
 
 
-def _next_of_group(work: Working, instr: m.AnyOrderInstr) -> int | None:
+def any_order(work: Working, instr: m.AnyOrderInstr, pc: int) -> int | None:
+    """Which step of a group is next; the last one left is not asked for."""
     left = left_of_group(work, instr)
     if not left:
         if instr.address in work.frame.orders:
