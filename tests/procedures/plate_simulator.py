@@ -127,7 +127,7 @@ class PlateCrew(Crew):
     def _level(self, name: str) -> str:
         ns, ew = self.plate.tilts()
         tilt = ns if "ns" in name.partition("[")[0] else ew
-        if name.endswith(("ns[direct]", "ns_surveyed[direct]")):
+        if name.endswith("ns[direct]"):
             self.trail.append(self.plate.size())
         shown = self.zero + (tilt if "[direct]" in name else -tilt) + self.random.gauss(0, self.noise)
         return f"{round(shown, 1) + 0.0:.1f} arcmin"
@@ -163,16 +163,18 @@ class PlateCrew(Crew):
 
     def done(self, request: Request, name: str) -> None:
         """Do what the step says, as it is printed."""
-        if name in ("turn_bearing", "turn_clear", "turn_by_survey"):
+        if name in ("turn_bearing", "turn_by_survey", "turn_again"):
             if name == "turn_by_survey":
                 self.plate.stuck.clear()  # the survey has shown which nut does not climb, and it was cleaned
             for sentence in request.prose:
                 found = _TURN.fullmatch(sentence)
                 if found is not None:
                     self.plate.turn(int(found[1]), float(found[2]) * (1 if found[3] == "raise" else -1))
+            for number in (2, 4, 6):
+                assert self.plate.heights[number] < self.plate.height_at(*stud(number)), "a clear nut lifts the plate"
         elif name == "rest_on_three":
             for number in (2, 4, 6):
-                self.plate.turn(number, -1)
+                self.plate.turn(number, -3)
         elif name == "turn_ring":
             aim = float(re.findall(r"is (\d+(?:\.\d+)?) deg", request.prose[0])[0])
             self.aim = (aim + self.declination) % 360

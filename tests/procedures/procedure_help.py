@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import functools
 import json
-import re
 from collections import deque
 from collections.abc import Callable, Iterable
 from pathlib import Path
@@ -18,6 +17,7 @@ from proclang.engine.request import next_request
 from proclang.program.build import Built, build
 from proclang.program.load import load
 from proclang.program.model import Program
+from proclang.session.scripted import Script, read_script
 from proclang.session.site import read_site, resolve_facts
 
 PROCEDURES = Path(__file__).parents[2] / "procedures"
@@ -133,28 +133,19 @@ def run(prog: Program, site_facts: dict[str, str], answer: Callable[[Request], I
 
 # ---------------------------------------------------------------------------- scripts
 
-_LINE = re.compile(r"(?P<address>.+?) (?P<mark>=|!|stop)(?: (?P<text>.*))?")
-_KINDS = {"=": "answer", "!": "note", "stop": "stop"}
 
-
-def read_script(text: str) -> Callable[[Request], Iterable[Reply]]:
-    """Replies by address, in the order of the lines: `address = reply`, `address ! note`, `address stop reason`."""
-    waiting: dict[str, deque[Reply]] = {}
-    for line in text.splitlines():
-        if not line.strip() or line.lstrip().startswith("#"):
-            continue
-        match = _LINE.fullmatch(line.strip())
-        assert match is not None, f"not a line of a script: {line}"
-        reply = Reply(match["text"] or "", _KINDS[match["mark"]])
-        waiting.setdefault(match["address"], deque()).append(reply)
+def scripted(path: Path) -> Callable[[Request], Iterable[Reply]]:
+    """Answers from a file of replies, read as the program reads it, each line behind the question it belongs to."""
+    script = read_script(path.read_bytes(), path.name)
+    assert isinstance(script, Script), [finding.message for finding in script]
+    waiting = deque(script.replies)
 
     def answer(request: Request) -> Iterable[Reply]:
-        queue = waiting.get(request.address)
-        assert queue, f"the script has no reply left for {request.address}"
-        while queue:
-            reply = queue.popleft()
-            yield reply
-            if reply.kind != "note":
+        while waiting and waiting[0].address == request.address:
+            line = waiting.popleft()
+            yield Reply(line.said.text, line.said.kind)
+            if line.said.kind != "note":
                 return
+        raise AssertionError(f"{path.name} has no reply to {request.address} here")
 
     return answer

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from mount_simulator import MountCrew
 from plate_simulator import PlateCrew
-from procedure_help import ENTRIES, REPLIES, SITE_NAMES, Run, facts, program, read_script, run
+from procedure_help import ENTRIES, OBSERVATORY, REPLIES, SITE_NAMES, SITES, Run, facts, program, run, scripted
 from reply_scenarios import DAYS, Day, declination
 from site_crew import Crew
 
+from proclang.cli.main import main
 from proclang.engine.fold import replay
 
 
@@ -19,8 +22,7 @@ def crew(procedure: str, site: str) -> Crew:
 
 def shipped(day: Day) -> Run:
     """The run that a shipped file of replies makes."""
-    script = read_script((REPLIES / day.file).read_text(encoding="utf-8"))
-    return run(program(day.procedure), facts(day.procedure, day.site), script)
+    return run(program(day.procedure), facts(day.procedure, day.site), scripted(REPLIES / day.file))
 
 
 def day_of(file: str) -> Day:
@@ -127,3 +129,20 @@ def test_a_stop_leads_to_the_safe_state(site: str) -> None:
     fork = shipped(day_of(f"azimuth_limits.{site}.stopped.replies"))
     assert fork.state.hardware["azimuth_drive"] == "off"
     assert fork.state.hardware["azimuth_axis"] == "clamped"
+
+
+@pytest.mark.parametrize("day", DAYS, ids=lambda day: day.file)
+def test_the_program_runs_the_day_and_verifies_it(day: Day, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """From the command line, as a newcomer would try it; the log is headed with the warning and names the site."""
+    folder = str(tmp_path / "run")
+    answers = ["--replies", str(REPLIES / day.file), "--no-input", "--plain", "--clock", "stepped"]
+    begun = [str(OBSERVATORY / f"{day.procedure}.proc"), "--site", str(SITES / f"{day.site}.toml"), "--into", folder]
+    assert main(["run", *begun, *answers]) == (1 if day.what == "stopped" else 0)
+    assert main(["log", folder]) == 0
+    assert main(["verify", folder]) == 0
+    capsys.readouterr()
+    log = (tmp_path / "run" / "log.md").read_text(encoding="utf-8")
+    assert "Training example" in log[:400]
+    assert "(invented), training example" in log
+    if day.what == "ordinary day":
+        assert "- complete, without deviation\n" in log
