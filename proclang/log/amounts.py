@@ -48,5 +48,7 @@ def amounts(text: str) -> Md:
 
 
 def typed_otherwise(typed: str, stored: str) -> bool:
-    """Whether what was typed differs in form or unit from the value it was read as."""
-    return typed not in (stored, stored.partition(" ")[0])
+    """Whether what was typed differs in form or unit from the value it was read as. A bare number, and a bearing
+    without its north, do not: both are read in the unit of the name."""
+    number, _, unit = stored.partition(" ")
+    return typed not in (stored, number, f"{number} {unit.partition(' ')[0]}")

@@ -11,9 +11,12 @@ import attrs
 from proclang.engine.model import Event
 from proclang.log.amounts import amount
 from proclang.log.gathered import BREACH, PUT_RIGHT, STOP, Fold
-from proclang.log.markdown import Md, code, inline, told
+from proclang.log.markdown import Md, code, inline, leading, told
 from proclang.log.model import Fact
 from proclang.program import model as m
+
+
+_CHOSEN = ", as somebody chose, since it was not known"
 
 
 def opened(fold: Fold, e: Event) -> None:
@@ -23,8 +26,9 @@ def opened(fold: Fold, e: Event) -> None:
 
 
 def ready(fold: Fold, e: Event) -> None:
-    """Tools or parts are at hand."""
-    fold.say(e["at"], f"{inline(e['kind'])} at hand; {inline(', '.join(e['things']))}")
+    """Tools or parts are at hand, each a line: a title may hold commas."""
+    under = tuple(leading(thing) for thing in e["things"])
+    fold.out.done.append((fold.place(e["at"])[1], Fact(code(e["at"]), Md(f"{inline(e['kind'])} at hand"), under)))
 
 
 # ---------------------------------------------------------------------------- ways through
@@ -70,10 +74,11 @@ def returned(fold: Fold, e: Event) -> None:
 def branch(fold: Fold, e: Event) -> None:
     """A way was taken."""
     fold.unknown.pop(e["at"], None)
+    chosen = _CHOSEN if e.get("chosen") else ""
     if "condition" in e:
-        fold.say(e["at"], f"{code(e['condition'])} {'held' if e['took'] == 'yes' else 'did not hold'}")
+        fold.say(e["at"], f"{code(e['condition'])} {'held' if e['took'] == 'yes' else 'did not hold'}{chosen}")
     else:
-        fold.say(e["at"], f"the way of {inline(e['took'])}")
+        fold.say(e["at"], f"the way of {inline(e['took'])}{chosen}")
 
 
 def loop_end(fold: Fold, e: Event) -> None:
@@ -86,7 +91,7 @@ def loop_end(fold: Fold, e: Event) -> None:
     if reason in ("bound", "deviation"):
         fold.say(e["at"], f"left after pass {passes}, the last allowed")
     else:
-        fold.say(e["at"], f"left after pass {passes}; {code(reason)} held")
+        fold.say(e["at"], f"left after pass {passes}; {code(reason)} held{_CHOSEN if e.get('chosen') else ''}")
 
 
 # ---------------------------------------------------------------------------- steps and answers
@@ -169,6 +174,9 @@ def signed(fold: Fold, e: Event) -> None:
     text = inline(instr.text.plain if isinstance(instr, m.Sign) else e["text"])
     what = "hold released" if e["kind"] == "hold" else "witnessed"
     role = inline(e["role"].replace("_", " "))
+    if e.get("instead_of"):
+        other = "a visitor" if e.get("visitor") else fold.roles([e["name"]])
+        role = Md(f"{other} in place of {role}")
     fold.out.signed.append((place, Fact(code(e["at"]), Md(f"{what} by {role}; {text}"))))
 
 
@@ -178,9 +186,9 @@ def noted(fold: Fold, e: Event) -> None:
 
 
 def stopped(fold: Fold, e: Event) -> None:
-    """Somebody stopped the run."""
+    """Somebody stopped the run, at the question that was asked."""
     reason = f"; {code(e['reason'])}" if e.get("reason") else ""
-    fold.leave_open(STOP, e["at"], f"stopped here{reason}")
+    fold.leave_open(STOP, fold.ask, f"stopped here{reason}")
 
 
 # ---------------------------------------------------------------------------- hardware

@@ -7,7 +7,7 @@ from typing import Any
 import attrs
 
 from proclang.log.amounts import amount, amounts, signed_amount, typed_otherwise
-from proclang.log.markdown import Md, code, inline
+from proclang.log.markdown import Md, code, inline, leading
 from proclang.log.model import Fact
 
 _WORDS = {"passes": "PASSES", "fails": "FAILS", "undecided": "UNDECIDED"}
@@ -126,7 +126,7 @@ class Setting:
     def fact(self) -> Fact:
         """What was to be set, how it came about, and each reading back."""
         under = [Md(f"by {code(self.formula)}"), *(Md(f"{code(n)}: {amounts(v)}") for n, v in self.inputs.items())]
-        under += [Md(f"{inline(phase)}: {reading.says}") for phase, reading in self.readings]
+        under += [Md(f"{leading(phase)}: {reading.says}") for phase, reading in self.readings]
         if self.entered:
             under.append(Md("entered"))
         title = f"{inline(self.title)}: " if self.title else ""
@@ -137,11 +137,11 @@ class Setting:
 class Deviation:
     """Something that was not as it should be, and was accepted."""
 
-    at: str
+    where: Md
     reason: str
     by: Md
     what: list[Md]
 
     def fact(self) -> Fact:
         """What it was, why it was accepted, and by which role."""
-        return Fact(code(self.at), Md(f"accepted by {self.by}"), (*self.what, Md(f"reason: {code(self.reason)}")))
+        return Fact(self.where, Md(f"accepted by {self.by}"), (*self.what, Md(f"reason: {code(self.reason)}")))

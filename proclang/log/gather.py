@@ -13,7 +13,7 @@ from proclang.engine.model import Entry, Event
 from proclang.log import course
 from proclang.log.amounts import amount
 from proclang.log.drafts import Computed, Deviation, Judged, Reading, Setting
-from proclang.log.gathered import INSISTED, UNKNOWN, Fold, Gathered, JudgedKey
+from proclang.log.gathered import INSISTED, UNKNOWN, Fold, Gathered, JudgedKey, occurrence
 from proclang.log.markdown import Md, code, inline, told
 from proclang.log.model import Fact
 from proclang.program import model as m
@@ -24,7 +24,7 @@ def gather(program: m.Program, entries: Iterable[Entry]) -> Gathered:
     not the shape this program gives them; `render` turns all of it into one message."""
     fold = Fold(Gathered(program))
     for entry in entries:
-        fold.reading = None
+        fold.ask, fold.reading = entry.ask, None
         for event in entry.then:
             kind = event["is"]
             if kind not in ("value", "verdict"):
@@ -64,8 +64,9 @@ def _read(fold: Fold, e: Event) -> None:
         return
     symbol = here.map.routine.symbols.get(name)
     reading.by_worst = symbol is not None and symbol.facets.worst
-    series = fold.series.setdefault((here.path, name, e.get("key", "")), [])
-    if e["new"] or not series:
+    key = e.get("key", "")
+    series = fold.series.setdefault((here.path, name, key), [])
+    if e["new"] or not series or not fold.out.state.top.series.get(f"{name}|{key}"):
         series.append([])
     series[-1].append(reading)
     reading.number = len(series[-1])
@@ -122,7 +123,7 @@ def _given(fold: Fold, judged: Judged) -> None:
 
 def _unknown(fold: Fold, e: Event) -> None:
     """Left open until it is worked out after all, or accepted."""
-    fact = Fact(code(e["at"]), Md(f"not known; {told(e['why'])}"))
+    fact = Fact(occurrence(e["at"]), Md(f"not known; {told(e['why'])}"))
     fold.unknown[e["at"]] = (fold.place(e["at"])[1], fact)
 
 
@@ -141,13 +142,13 @@ def _deviation(fold: Fold, e: Event) -> None:
         for name in dict.fromkeys(name for leave in leaves for name in leave.condition.names):
             what.extend(_accept(fold, fold.judged_of.pop((path, name), {})))
     if "why" in e:
-        what.append(told(e["why"]))
+        what.append(Md(f"what was not right: {told(e['why'])}"))
     for below in (at, f"{at}/read_back", f"{at}/after_power_cycle"):
         what.extend(_accept(fold, fold.judged_at.pop(below, {})))
     if not what and at in fold.answers:
         what.append(fold.answers[at])
     by = fold.roles([e["by"]], routine.authority or fold.out.program.opening.authority)
-    fold.out.deviations.append((place, Deviation(at, e["reason"], by, what)))
+    fold.out.deviations.append((place, Deviation(occurrence(at), e["reason"], by, what)))
 
 
 def _accept(fold: Fold, keys: Iterable[JudgedKey]) -> Iterable[Md]:
@@ -211,7 +212,20 @@ _ACTS: dict[str, Callable[[Fold, Event], None]] = {
 }
 
 SILENT = frozenset(
-    ("rest", "pass", "label", "person", "instrument", "picked", "order done", "order over", "way", "reread", "finished")
+    (
+        "rest",
+        "pass",
+        "label",
+        "person",
+        "instrument",
+        "picked",
+        "unfresh",
+        "order done",
+        "order over",
+        "way",
+        "reread",
+        "finished",
+    )
 )
 """Kinds without a line of their own: what they did stands in the lines of others, in the state, or in the course of
 the run."""

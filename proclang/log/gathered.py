@@ -23,6 +23,11 @@ STOP, BREACH, PUT_RIGHT, UNKNOWN, INSISTED = range(5)
 """Kinds of matters left open that events tell of, in the order in which the log lists them."""
 
 
+def occurrence(at: str) -> Md:
+    """An occurrence as the log shows it. The end of a loop or of a procedure is at the loop or procedure."""
+    return code(at.removesuffix("/.end").removesuffix("/.return"))
+
+
 @attrs.define
 class Gathered:
     """All that happened. Facts come with the place to sort them by, in the order in which they happened."""
@@ -61,6 +66,9 @@ class Fold:
 
     out: Gathered
 
+    ask: str = ""
+    """The question of this entry."""
+
     reading: tuple[str, Reading] | None = None
     """The name and the reading of this entry: the value kept after it and verdicts at its place are its own."""
 
@@ -97,11 +105,11 @@ class Fold:
 
     def say(self, at: str, says: str) -> None:
         """A fact of the section that is being gone through."""
-        self.out.done.append((self.place(at)[1], Fact(code(at), Md(says))))
+        self.out.done.append((self.place(at)[1], Fact(occurrence(at), Md(says))))
 
     def leave_open(self, kind: int, at: str, says: str) -> None:
         """Something a reader has to know of."""
-        self.out.open.append((kind, self.place(at)[1], Fact(code(at), Md(says))))
+        self.out.open.append((kind, self.place(at)[1], Fact(occurrence(at), Md(says))))
 
     def roles(self, names: Iterable[str], wanted: tuple[str, ...] = ()) -> Md:
         """The roles of people, so that who they are stands in one place only; of several roles, those wanted here."""

@@ -17,13 +17,14 @@ from proclang.text.printable import printable
 
 Md = NewType("Md", str)
 
-NOTHING = Md("")
 NONE_TYPED = Md("(nothing)")
 """What stands for an empty text: two backticks with nothing between them are no code span."""
 
 _NOT_PLAIN_WORDS = re.compile(r"[^A-Za-z0-9 .,;()=+/'±°-]|[wW]{3}")
 _NOT_PLAIN = re.compile(r"[^A-Za-z0-9 /.,()=+#\[\]_-]")
 _SIGNS = re.compile(r"[\\`*_\[\]<>&~|$@]|:(?=//)|(?<=[wW]{3})\.")
+_STARTS_PLAIN = re.compile("[A-Za-z]")
+_NUMBERED = re.compile(r"^([0-9]+)([.)])")
 _TICKS = re.compile("`+")
 _QUOTED = re.compile("`([^`]+)`")
 
@@ -33,6 +34,18 @@ def inline(text: str) -> Md:
     if _NOT_PLAIN_WORDS.search(text) is None:
         return Md(text)  # most of them: limits, titles, roles
     return Md(_SIGNS.sub(lambda m: "\\" + m.group(), printable(text)))
+
+
+def leading(text: str) -> Md:
+    """A text that begins a line of a list, where a sign or a number could begin a block of another kind."""
+    if _STARTS_PLAIN.match(text):
+        return inline(text)
+    shown = inline(text)
+    if shown[:1] == " ":
+        return Md("&#32;" + shown[1:])
+    if shown[:1] in ("#", ">", "+", "-", "="):
+        return Md("\\" + shown)
+    return Md(_NUMBERED.sub(r"\1\\\2", shown))
 
 
 def heading(text: str) -> Md:

@@ -167,7 +167,7 @@ def _closing(run: OpenedRun, gathered: Gathered, set_aside: tuple[str, ...]) -> 
     aside = [Md(f"half-written record set aside as {code(name)}") for name in set_aside]
     return Closing(
         run=tuple(facts),
-        people=tuple(Md(f"{inline(role.replace('_', ' '))}: {code(name)}") for role, name in state.people.items()),
+        people=tuple(Md(f"{code(role)}: {code(name)}") for role, name in state.people.items()),
         instruments=tuple(_in_hand(name, known) for name, known in state.instruments.items()),
         sources=tuple(Md(f"{code(name)}: {code(digest)}") for name, digest in opened["sources"].items()),
         history=(*aside, *history.lines),
