@@ -175,7 +175,7 @@ class PlateCrew(Crew):
         elif name == "rest_on_three":
             for number in (2, 4, 6):
                 self.plate.turn(number, -3)
-        elif name == "turn_ring":
+        elif name in ("turn_ring_south", "turn_ring_north"):
             aim = float(re.findall(r"is (\d+(?:\.\d+)?) deg", request.prose[0])[0])
             self.aim = (aim + self.declination) % 360
             self.mark = (self.aim + self.ring_error) % 360

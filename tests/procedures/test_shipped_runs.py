@@ -75,12 +75,15 @@ def test_the_hardware_is_left_as_promised(procedure: str, left: str) -> None:
 @pytest.mark.parametrize("procedure", ENTRIES)
 @pytest.mark.parametrize("what", ["ordinary day", "bad day", "stopped"])
 def test_north_and_south_differ_only_where_the_site_does(procedure: str, what: str) -> None:
-    """The same questions in the same order, so that logs of two sites can be laid side by side."""
+    """The same questions in the same order, so that logs of two sites can be laid side by side; the direction apart."""
     north, south = (
         shipped(next(d for d in DAYS if (d.procedure, d.site, d.what) == (procedure, site, what)))
         for site in ("northern", "southern")
     )
-    assert [e.ask for e in north.entries] == [e.ask for e in south.entries]
+    turned = {"south": "north", "turn_ring_south": "turn_ring_north", "look_south": "look_north"}
+    turned["mark_points_south"] = "mark_points_north"
+    mirrored = ["/".join(turned.get(name, name) for name in e.ask.split("/")) for e in north.entries]
+    assert mirrored == [e.ask for e in south.entries]
     different = {e.ask for e, f in zip(north.entries, south.entries, strict=True) if e.reply.text != f.reply.text}
     assert different <= {"level_base/as_left/sight_mark/sight_near", "level_base/as_left/sight_mark/sight_far"}
 
@@ -144,5 +147,9 @@ def test_the_program_runs_the_day_and_verifies_it(day: Day, tmp_path: Path, caps
     log = (tmp_path / "run" / "log.md").read_text(encoding="utf-8")
     assert "Training example" in log[:400]
     assert "(invented), training example" in log
+    # Whoever reads the log of one hemisphere must never read the direction of the other in it.
+    away, toward = ("due south", "due north") if day.site == "northern" else ("due north", "due south")
+    assert toward not in log
     if day.what == "ordinary day":
+        assert away in log
         assert "- complete, without deviation\n" in log
