@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import attrs
 
 from proclang.program import model as m
@@ -12,9 +14,11 @@ from proclang.program.procedure import resolve_procedure
 from proclang.program.scope import Scope
 from proclang.program.whole import whole_program
 from proclang.syntax import nodes as n
+from proclang.text import limits
 from proclang.text.diagnostic import Diagnostic, in_order
 
 LANGUAGE_VERSIONS = ("1",)
+_LONG_NAME = re.compile(rf"[A-Za-z0-9_]{{{limits.NAME_CHARACTERS + 1}}}")
 
 
 @attrs.frozen
@@ -41,6 +45,8 @@ def build(files: FileSet) -> Built:
         scopes[name] = scope
         _check_version(tree, scope)
         _check_name(name, tree, scope)
+        if _LONG_NAME.search(parsed.source.text) is not None:
+            _check_name_lengths(tree, scope)
         if files.kinds[name] == "machine":
             for item in tree.body:
                 if not isinstance(item, MACHINE_LINES):
@@ -54,6 +60,12 @@ def build(files: FileSet) -> Built:
     if files.entry in routines:
         program = whole_program(files.entry, routines, machines, findings)
     return Built(program, machines, scopes, in_order(findings))
+
+
+def _check_name_lengths(tree: n.File, scope: Scope) -> None:
+    for node in tree.walk():
+        if isinstance(node, n.Name) and len(node.text) > limits.NAME_CHARACTERS:
+            scope.say("too-long", f"a name has at most {limits.NAME_CHARACTERS} characters", node.span)
 
 
 def _check_version(tree: n.File, scope: Scope) -> None:
