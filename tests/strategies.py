@@ -157,6 +157,7 @@ _simple = st.one_of(
     hazards,
     make(n.Measure, names, some(labels, 0), maybe(names), maybe(texts), units, maybe(names), some(facets, 0)),
     make(n.MeasureAgain, names, some(labels, 0), maybe(names)),
+    make(n.ComputeAgain, names),
     make(
         n.Compute, some(make(n.Target, names, some(labels, 0, 2), maybe(names))), expressions, maybe(units),
         some(facets, 0),

@@ -30,6 +30,7 @@ STATEMENTS: Mapping[type[n.Node], Lower] = {
     n.Hazard: people.lower_hazard,
     n.Measure: values.lower_measure,
     n.MeasureAgain: values.lower_again,
+    n.ComputeAgain: values.lower_compute_again,
     n.Compute: values.lower_compute,
     n.SetValue: values.lower_set,
     n.Confirm: people.lower_ask,

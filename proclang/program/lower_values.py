@@ -90,7 +90,7 @@ def lower_measure(low: Lowering, node: n.Measure) -> None:
     if labels.loops:
         low.scope.axes_from.setdefault(symbol.name, labels.loops)
     _readings(low, node, symbol, labels, again=False, instrument=symbol.instrument)
-    low.read_at.setdefault(node.name.text, (low.step.pc if low.step is not None else low.here, tuple(low.blocks)))
+    _remember_where(low, node.name.text)
 
 
 def lower_again(low: Lowering, node: n.MeasureAgain) -> None:
@@ -109,6 +109,13 @@ def lower_again(low: Lowering, node: n.MeasureAgain) -> None:
     if labels is not None:
         instrument = node.instrument.text if node.instrument is not None else symbol.instrument
         _readings(low, node, symbol, labels, again=True, instrument=instrument)
+        _remember_where(low, node.name.text)
+
+
+def _remember_where(low: Lowering, name: str) -> None:
+    """Where in this block a name is read, the last place counting: there it can be read once more."""
+    pc = low.step.pc if low.step is not None else low.here
+    low.read_at.setdefault(name, {})[tuple(low.blocks)] = pc
 
 
 def _labels_again(low: Lowering, node: n.MeasureAgain, wanted: m.Amount) -> Bracket | None:
@@ -203,6 +210,44 @@ def lower_compute(low: Lowering, node: n.Compute) -> None:
     )
 
 
+def lower_compute_again(low: Lowering, node: n.ComputeAgain) -> None:
+    """A value worked out once more, after the readings behind it have been taken again: as left, against as found.
+
+    It is judged by the limits it was given; a failure is asked about, unless the loop around tests it.
+    """
+    scope = low.scope
+    symbol = scope.symbol(node.name)
+    if symbol is None:
+        return
+    made = next(
+        (i for i in low.code if isinstance(i, m.ComputeValue) and any(s.name == symbol.name for s, _, _ in i.targets)),
+        None,
+    )
+    if made is None:
+        how = "measured; write `measure again`" if symbol.how == "read" else f"{symbol.how}, not computed"
+        scope.say("not-computed", f"`{node.name}` is {how}", node.name.span)
+        return
+    strange = [x for x in made.formula.names if x not in scope.symbols and x not in scope.columns]
+    if any(made.targets[0][2]) or (strange and any(scope.loop_labels(x) is None for x in strange)):
+        scope.say(
+            "not-here",
+            f"`{node.name}` was computed inside a `for each` and cannot be computed again from here",
+            node.name.span,
+            hint="compute it under a name of its own",
+        )
+        return
+    for name in made.formula.names:
+        scope.used.add(name)
+    low.emit(
+        attrs.evolve(
+            made,
+            handled=bool(low.loops) and made.handled,
+            reread=_reread(low, symbol.name),
+            **low.where(node, symbol.name),
+        )
+    )
+
+
 def _target(
     low: Lowering, node: n.Compute, target: n.Target, kind: m.Type, unit: Unit | None, formula: m.Formula
 ) -> tuple[m.Symbol, tuple[str, ...], tuple[bool, ...]] | None:
@@ -258,7 +303,7 @@ def _reread(low: Lowering, name: str) -> int | None:
                 closure.add(other)
                 todo.append(other)
     here = tuple(low.blocks)
-    places = [pc for x in closure for pc, blocks in [low.read_at.get(x, (-1, ()))] if pc >= 0 and blocks == here]
+    places = [low.read_at[x][here] for x in closure if here in low.read_at.get(x, {})]
     return min(places) if places else None
 
 

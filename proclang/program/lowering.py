@@ -76,7 +76,7 @@ class Lowering:
     stopping: bool = False
     damaged: int = 0
     """How many damaged lines there are around this one: nothing is said about what stands where."""
-    read_at: dict[str, tuple[int, tuple[int, ...]]] = attrs.field(factory=dict)
+    read_at: dict[str, dict[tuple[int, ...], int]] = attrs.field(factory=dict)
     depends: dict[str, set[str]] = attrs.field(factory=dict)
     asked_by: dict[str, str] = attrs.field(factory=dict)
     identities: set[str] = attrs.field(factory=set)

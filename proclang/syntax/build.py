@@ -320,6 +320,9 @@ class Builder(Transformer[Token, n.Node]):
         value = next(x for x in c if isinstance(x, n.Node) and not isinstance(x, n.Target))
         return n.Compute(targets, cast(n.Expression, value), _unit(c), _facets(c), span=_span(c))
 
+    def compute_again(self, c: Children) -> n.ComputeAgain:
+        return n.ComputeAgain(_names(c)[0], span=_span(c))
+
     def target(self, c: Children) -> n.Target:
         return n.Target(_names(c)[0], tuple(_one(c, _Labels) or ()), _former(c), span=_span(c))
 

@@ -581,6 +581,13 @@ class Compute(Node):
 
 
 @attrs.frozen
+class ComputeAgain(Node):
+    """`compute again tilt`: the same formula and limits, from the readings as they are now"""
+
+    name: Name
+
+
+@attrs.frozen
 class ReadBack(Node):
     """`, read back using readout`"""
 
@@ -794,6 +801,7 @@ Statement = (
     | Measure
     | MeasureAgain
     | Compute
+    | ComputeAgain
     | Confirm
     | Choose
     | Note

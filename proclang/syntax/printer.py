@@ -297,6 +297,7 @@ _PRINT: dict[type[n.Node], Callable[[Any], Printed]] = {
     n.Compute: lambda x: (
         f"compute {', '.join(_target(t) for t in x.targets)} = {expression(x.value)}{_in(x.unit)}", _block(x.facets)
     ),
+    n.ComputeAgain: _plain(lambda x: f"compute again {x.name}"),
     n.SetValue: _set,
     n.Confirm: _plain(lambda x: f"confirm {x.name}{_formerly(x.former)} {quote(x.text)}{_by(x.people)}"),
     n.Choose: _plain(

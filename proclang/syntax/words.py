@@ -34,6 +34,7 @@ TERMINAL_WORDS: dict[str, str] = {
     "CALIBRATED_WITHIN": "`calibrated within`",
     "ONLY_WHILE": "`only while`",
     "MEASURE_AGAIN": "`measure again`",
+    "COMPUTE_AGAIN": "`compute again`",
     "AT_MOST": "`at most`",
     "AT_LEAST": "`at least`",
     "JUDGED_BY": "`judged by`",
