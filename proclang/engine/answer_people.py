@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from proclang.engine.people import find_people, find_person, initials, read_name
 from proclang.engine.reach_ways import left_of_group
-from proclang.engine.typed import NOTHING_SAID, read_choice, read_date, read_done, read_words
-from proclang.engine.wording import shown, spoken
+from proclang.engine.typed import NOTHING_SAID, due, read_choice, read_date, read_done, read_words
+from proclang.engine.wording import spoken
 from proclang.engine.working import Working
 from proclang.program import model as m
 from proclang.text.diagnostic import Problem
 from proclang.values.reader import read_quantity
 from proclang.values.show import exact_text
-from proclang.values.unit import find_unit
 
 Answered = int | Problem | None
 
@@ -53,10 +52,9 @@ def calibrated(work: Working, instr: m.AskInstrument, pc: int, text: str) -> Ans
     today, overdue = work.today, None
     if today is not None and date > today:
         return Problem("not-a-date", f"{date} has not come yet", hint="type the date of the last calibration")
-    if today is not None and (today - date).days * 86400 > within.value:
-        days = find_unit("d")
-        assert not isinstance(days, Problem)
-        overdue = f"calibrated {(today - date).days} days ago; its interval is {shown(exact_text(within, days))}"
+    if today is not None and today > due(date, within):
+        interval = next((x for x in instr.instrument.said if x.startswith("calibrated")), "overdue")
+        overdue = f"calibrated {(today - date).days} days ago; to be {interval}"
     work.emit(
         "instrument",
         name=instr.instrument.name,

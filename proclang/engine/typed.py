@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 import datetime
 import re
 
@@ -9,7 +10,10 @@ from proclang.text import limits
 from proclang.text.diagnostic import Problem
 from proclang.text.printable import has_hidden
 from proclang.text.suggest import nearest
+from proclang.values.quantity import Quantity
+from proclang.values.unit import find_unit
 
+_DAY = 86_400
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 NOTHING_SAID = frozenset({"yes", "y", "no", "n", "ok", "okay", "done", "fine", "good", "sure", "-", ".", "x"})
@@ -50,6 +54,21 @@ def read_done(text: str, word: str = "done") -> Problem | None:
     if text.casefold() in (word, word[0], "y", "yes"):
         return None
     return Problem("not-done", f"type `{word}` when it is", hint=f"`{word[0]}` is enough; Enter alone is not")
+
+
+def due(date: datetime.date, within: Quantity) -> datetime.date:
+    """The last day of an interval from a date on: whole months by the calendar, other times in whole days."""
+    month = find_unit("month")
+    assert not isinstance(month, Problem)
+    months = within.value / month.factor
+    if months.denominator != 1:
+        days = within.value / _DAY
+        return date + datetime.timedelta(days=min(int(days), (datetime.date.max - date).days))
+    years, months_on = divmod(date.month - 1 + int(months), 12)
+    if date.year + years > datetime.MAXYEAR:
+        return datetime.date.max
+    first = datetime.date(date.year + years, months_on + 1, 1)
+    return first.replace(day=min(date.day, calendar.monthrange(first.year, first.month)[1]))
 
 
 def read_date(text: str) -> datetime.date | Problem:

@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Mapping
 
 from helpers import Run, answer_opening, program_of, start
+
 from proclang.program.model import Program
 
 MACHINE = """\
