@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from lark import Lark
@@ -42,16 +42,83 @@ class NoLayout:
 
 @cache
 def tables() -> Lark:
-    """The LALR tables of the grammar, with the callbacks that build nodes. Made once a process."""
+    """The LALR tables of the grammar, with the callbacks that build nodes. Made once a process.
+
+    Working them out takes some hundred milliseconds, so they are kept beside this file as lark worked them out, with
+    the digest of the grammar they are for; a grammar that has been edited since is worked out anew.
+    """
     from lark import Lark
 
     from proclang.syntax.build import Builder
 
+    text = grammar_text()
+    kept = _kept_tables(text)
+    if kept is None:
+        return _worked_out(text, Builder())
+    made = Lark.__new__(Lark)
+    made._load(kept, transformer=Builder(), postlex=NoLayout())
+    return made
+
+
+def _worked_out(text: str, builder: object) -> Lark:
+    from lark import Lark
+
     return Lark(
-        grammar_text(),
+        text,
         parser="lalr",
         lexer="basic",
         start=["file", "insert"],
         postlex=NoLayout(),
-        transformer=Builder(),
+        transformer=builder,
     )
+
+
+TABLES_FILE = Path(__file__).with_name("tables.bin")
+
+
+def _kept_tables(text: str) -> dict[str, Any] | None:
+    """The tables as kept, if they are those of this grammar and of this lark."""
+    import json
+    import zlib
+
+    try:
+        kept = json.loads(zlib.decompress(TABLES_FILE.read_bytes()))
+    except (OSError, ValueError, zlib.error):
+        return None
+    if kept["for"] != _made_for(text):
+        return None
+    parser = kept["data"]["parser"]["parser"]
+    # JSON has no keys but texts; lark's tables are keyed by number.
+    parser["tokens"] = {int(k): v for k, v in parser["tokens"].items()}
+    parser["states"] = {
+        int(state): {int(token): move for token, move in moves.items()} for state, moves in parser["states"].items()
+    }
+    return {"data": kept["data"], "memo": {int(k): v for k, v in kept["memo"].items()}}
+
+
+def _made_for(text: str) -> str:
+    from hashlib import sha256
+
+    import lark
+
+    return f"lark {lark.__version__}, {sha256(text.encode()).hexdigest()}"
+
+
+def pack_tables() -> bytes:
+    """The tables of the grammar as it stands, as they are kept."""
+    import json
+    import zlib
+
+    from lark.grammar import Rule
+    from lark.lexer import TerminalDef
+
+    text = grammar_text()
+    data, memo = _worked_out(text, None).memo_serialize([TerminalDef, Rule])
+    for option in ("transformer", "postlex", "lexer_callbacks", "edit_terminals"):
+        data["options"].pop(option, None)  # what is code is given anew when the tables are loaded
+    kept = {"for": _made_for(text), "data": data, "memo": memo}
+    return zlib.compress(json.dumps(kept, separators=(",", ":")).encode(), 9)
+
+
+if __name__ == "__main__":
+    TABLES_FILE.write_bytes(pack_tables())
