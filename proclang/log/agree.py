@@ -8,7 +8,7 @@ verdict or a way turns on such a difference, that is a margin too narrow to rest
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from fractions import Fraction
 from typing import Any
 
@@ -30,10 +30,11 @@ _SHOWN_NEAR = 1e-4
 
 @attrs.frozen
 class Differs:
-    """The first event that is not the same, in words; `marginal` when floats explain it."""
+    """The first event that is not the same, in words. `turned` names what came out the other way, where floats may be
+    the cause: whether they are depends on how near the value stands to its limit."""
 
     says: str
-    marginal: bool = False
+    turned: str = ""
 
 
 def called(formula: str) -> tuple[str, ...]:
@@ -51,23 +52,49 @@ def compare(recorded: Sequence[Event], anew: Sequence[Event]) -> Differs | None:
     """None when the events of an entry are the same."""
     if list(recorded) == list(anew):
         return None
-    floats = any(uses_floats(text) for event in anew for text in _formulas(event))
+    loose = _Loose.of(anew)
     for old, new in zip(recorded, anew, strict=False):
-        if old == new or (floats and _near(old, new)):
+        if old == new or (loose.allows(new) and _near(old, new)):
             continue
-        if floats and _turned(old, new):
-            return Differs(f"{_name(old)} {old.get('outcome') or old.get('took')!r} comes out the other way", True)
+        if loose.floats and _turned(old, new):
+            outcome = old.get("outcome") or old.get("took") or old["is"]
+            return Differs(f"{_name(old)}: `{outcome}` is recorded and comes out the other way", str(old.get("name")))
         return Differs(_how(old, new))
     if len(recorded) != len(anew):
         return Differs(f"{len(recorded)} events are recorded, {len(anew)} follow from the reply")
     return None
 
 
-def _formulas(event: Event) -> Iterable[str]:
-    for member in ("formula", "condition"):
-        text = event.get(member)
-        if isinstance(text, str):
-            yield text
+@attrs.frozen
+class _Loose:
+    """Which values of an entry come from floats, straight or by way of another."""
+
+    floats: bool
+    exact: frozenset[str]
+    """Names that were read, computed or set here without any: these must be equal."""
+
+    @classmethod
+    def of(cls, events: Sequence[Event]) -> _Loose:
+        loose: set[str] = set()
+        exact: set[str] = set()
+        floats = False
+        for event in events:
+            name = event.get("name", "")
+            if event["is"] in ("computed", "setting"):
+                from_floats = uses_floats(event["formula"]) or not loose.isdisjoint(event["inputs"])
+                (loose if from_floats else exact).add(name)
+                floats |= from_floats
+            elif event["is"] == "read":
+                exact.add(name)
+            floats |= uses_floats(event.get("condition") or event.get("why") or "")
+        return cls(floats, frozenset(exact - loose))
+
+    def allows(self, event: Event) -> bool:
+        """Whether an event may differ a little. Values handed from procedure to procedure may: their formula stands
+        in no event."""
+        return self.floats and not (
+            event["is"] in ("value", "computed", "setting", "read") and event["name"] in self.exact
+        )
 
 
 def _name(event: Event) -> str:
@@ -75,13 +102,14 @@ def _name(event: Event) -> str:
 
 
 def _turned(old: Event, new: Event) -> bool:
-    """The same verdict or way, with another outcome."""
-    for kind, outcome in (("verdict", "outcome"), ("branch", "took")):
-        if old["is"] == new["is"] == kind:
-            same = ("at", "name", "key", "condition")
-            return all(old.get(x) == new.get(x) for x in same) and old.get(outcome) != new.get(outcome)
+    """The same verdict, or the same way by a condition that itself works with floats, with another outcome."""
+    kinds = (old["is"], new["is"])
+    if kinds == ("verdict", "verdict"):
+        return all(old.get(x) == new.get(x) for x in ("at", "name", "key"))
+    if kinds == ("branch", "branch"):
+        return old.get("at") == new.get("at") and uses_floats(new.get("condition", ""))
     # A `leave when` that holds leaves the loop; one that does not leaves no event of its own.
-    return "loop end" in (old["is"], new["is"])
+    return any(e["is"] == "loop end" and uses_floats(e.get("why", "")) for e in (old, new))
 
 
 def _how(old: Event, new: Event) -> str:

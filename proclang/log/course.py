@@ -15,7 +15,6 @@ from proclang.log.markdown import Md, code, inline, leading, told
 from proclang.log.model import Fact
 from proclang.program import model as m
 
-
 _CHOSEN = ", as somebody chose, since it was not known"
 
 

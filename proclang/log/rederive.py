@@ -11,7 +11,7 @@ from proclang.engine.decide import begin, decide
 from proclang.engine.fold import absorb, apply
 from proclang.engine.model import Entry, Event, Refused, State
 from proclang.engine.working import Working, stored
-from proclang.log.agree import NEAR, compare, uses_floats
+from proclang.log.agree import NEAR, Differs, compare, uses_floats
 from proclang.program import model as m
 from proclang.session.site import Site, read_site, resolve_facts
 from proclang.values.quantity import Quantity
@@ -23,12 +23,14 @@ MOST_SAID = 20
 
 @attrs.frozen
 class Finding:
-    """An entry, counted from 1, and what is not as it should be about it."""
+    """An entry, counted from 1, and what is not as it should be about it; or `marginal`, what another machine may see
+    otherwise; or `unseen`, what could not be looked at."""
 
     entry: int
     ask: str
     says: str
     marginal: bool = False
+    unseen: bool = False
 
 
 def rederive(program: m.Program, entries: tuple[Entry, ...]) -> Iterator[Finding]:
@@ -38,10 +40,10 @@ def rederive(program: m.Program, entries: tuple[Entry, ...]) -> Iterator[Finding
     for number, entry in enumerate(entries, 1):
         found, state_after = _one(program, state, number, entry)
         yield from found
-        said += sum(not f.marginal for f in found)
+        said += sum(not (f.marginal or f.unseen) for f in found)
         if state_after is None or said >= MOST_SAID:
             if number < len(entries):
-                yield Finding(number + 1, "", f"from here on nothing was looked at, to record {len(entries)}")
+                yield Finding(number + 1, "", f"nothing was looked at from here to record {len(entries)}", unseen=True)
             return
         state = state_after
 
@@ -49,8 +51,8 @@ def rederive(program: m.Program, entries: tuple[Entry, ...]) -> Iterator[Finding
 def _one(program: m.Program, state: State, number: int, entry: Entry) -> tuple[list[Finding], State | None]:
     found: list[Finding] = []
 
-    def say(says: str, marginal: bool = False) -> None:
-        found.append(Finding(number, entry.ask, says, marginal))
+    def say(says: str, marginal: bool = False, unseen: bool = False) -> None:
+        found.append(Finding(number, entry.ask, says, marginal, unseen))
 
     try:
         anew = _anew(program, state, number, entry)
@@ -60,11 +62,14 @@ def _one(program: m.Program, state: State, number: int, entry: Entry) -> tuple[l
             if anew.ask != entry.ask:
                 say(f"the question there is `{anew.ask}`")
             differs = compare(entry.then, anew.then)
-            if differs is not None:
-                say(differs.says, differs.marginal)
+            if differs is not None and _by_floats(program, state, differs, anew):
+                say(differs.says, marginal=True)
+                say("what follows from it there was not looked at, since it comes out otherwise here", unseen=True)
+            elif differs is not None:
+                say(differs.says)
             else:
                 for name in _narrow(program, state, entry.then):
-                    say(f"`{name}` stands so near a limit that another machine may judge it otherwise", True)
+                    say(f"`{name}` stands so near a limit that another machine may judge it otherwise", marginal=True)
     except Exception as error:  # a stranger's entries may lead to states that no reply leads to
         say(f"nothing follows from it in this procedure: {error!r}"[:300])
     try:
@@ -79,6 +84,12 @@ def _anew(program: m.Program, state: State, number: int, entry: Entry) -> Entry 
         return decide(program, state, entry.reply)
     opened = {k: v for k, v in entry.then[0].items() if k != "is"}
     return begin(program, opened, entry.reply.stamp)
+
+
+def _by_floats(program: m.Program, state: State, differs: Differs, anew: Entry) -> bool:
+    """Whether what turned could do so: a verdict only where its value stands near enough to the limit."""
+    verdicts = [e for e in anew.then if e["is"] == "verdict" and e["name"] == differs.turned]
+    return differs.turned != "" and (not verdicts or differs.turned in _narrow(program, state, anew.then))
 
 
 def _narrow(program: m.Program, state: State, events: tuple[Event, ...]) -> Iterator[str]:

@@ -76,7 +76,7 @@ def verify(path: Path, files: Files | None = None, against: bytes | None = None)
 
 
 def passed(checks: tuple[Check, ...]) -> bool:
-    """Whether nothing failed."""
+    """Whether nothing failed and everything could be looked at."""
     return not any(check.outcome in (FAILS, UNSEEN) for check in checks)
 
 
@@ -115,14 +115,13 @@ def _opening(run: OpenedRun) -> list[Check]:
 
 
 def _entries(run: OpenedRun) -> list[Check]:
-    checks, failed = [], 0
+    checks = []
     for finding in rederive(run.program, run.entries):
-        outcome = MARGINAL if finding.marginal else FAILS
-        failed += not finding.marginal
+        outcome = MARGINAL if finding.marginal else UNSEEN if finding.unseen else FAILS
         ask = f" (`{finding.ask}`)" if finding.ask else ""
         says = f"numerically marginal: {finding.says}" if finding.marginal else finding.says
         checks.append(Check("entries", outcome, says, f"record {finding.entry}{ask}"))
-    if not failed:
+    if passed(tuple(checks)):
         checks.append(Check("entries", HOLDS, f"all that {_records(len(run.entries))} hold follows from the replies"))
     return checks
 
