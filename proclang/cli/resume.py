@@ -41,6 +41,8 @@ def run(arguments: argparse.Namespace) -> int:
     if opened.state.over:
         opened.close()
         sitting.say(f"proclang: this run is over: it is {opened.state.status}; nothing more is asked")
-        return sitting.FINISHED if opened.state.status == "finished" else sitting.UNFINISHED
+        code = sitting.FINISHED if opened.state.status == "finished" else sitting.UNFINISHED
+        # Cut off after its last entry and before its log was written.
+        return code if opened.folder.log.exists() else sitting.write_log(opened.folder.path, code)
     opened.clock = sitting.make_clock(arguments, stamps=opened.state.entries)
     return sitting.sit(opened, driver, script, resumed=not opened.fresh)

@@ -156,7 +156,30 @@ def sit(run: Run, driver: Driver, script: Script | None, *, resumed: bool) -> in
     finally:
         run.close()
         restore()
-    return tell_ending(ending, over, run, script)
+    code = tell_ending(ending, over, run, script)
+    return write_log(run.folder.path, code) if over else code
+
+
+def write_log(path: Path, code: int) -> int:
+    """Put the log of a run that is over into its folder; gives `code`, or `UNUSABLE` when it could not be written."""
+    from proclang.log.render import render_log
+    from proclang.session.files import StorageError
+    from proclang.session.run import open_run
+    from proclang.text.diagnostic import Problem
+
+    try:
+        opened = open_run(path)
+        text = render_log(opened) if not isinstance(opened, Problem) else opened
+        if isinstance(opened, Problem) or isinstance(text, Problem):
+            assert isinstance(text, Problem)
+            say_problem(text)
+            return UNUSABLE
+        opened.folder.write_log(text)
+    except StorageError as error:
+        say(f"proclang: {error}", f"The run itself is kept; `proclang log {printable(str(path))}` writes its log.")
+        return UNUSABLE
+    say(f"Its log: {printable(str(opened.folder.log))}")
+    return code
 
 
 def tell_ending(ending: Ending, over: bool, run: Run, script: Script | None) -> int:
@@ -164,7 +187,7 @@ def tell_ending(ending: Ending, over: bool, run: Run, script: Script | None) -> 
     from proclang.session.present import resume_words
 
     folder = str(run.folder.path)
-    kept = f"Everything entered is kept, {run.writer.n} entries."
+    kept = f"Everything entered is kept, {run.writer.n} {'entry' if run.writer.n == 1 else 'entries'}."
     go_on = resume_words(folder)
     match ending.how:
         case "finished":
