@@ -7,7 +7,7 @@ import re
 import attrs
 
 from proclang.program import model as m
-from proclang.program.damage import excused_words, levels_damaged
+from proclang.program.damage import excused_words, hidden_kinds, levels_damaged
 from proclang.program.load import FileSet
 from proclang.program.machine import MACHINE_LINES, resolve_machine
 from proclang.program.procedure import resolve_procedure
@@ -41,7 +41,9 @@ def build(files: FileSet) -> Built:
     for name in files.order:
         parsed = files.files[name]
         tree = parsed.tree
-        scope = Scope(excused=excused_words(parsed), shifted=levels_damaged(parsed))
+        scope = Scope()
+        if parsed.findings:
+            scope = Scope(excused_words(parsed), hidden_kinds(parsed), levels_damaged(parsed))
         scopes[name] = scope
         _check_version(tree, scope)
         _check_name(name, tree, scope)
@@ -53,12 +55,12 @@ def build(files: FileSet) -> Built:
                     scope.say_misplaced("this line belongs in a procedure, not in a machine file", item.span)
             machines[name] = resolve_machine(tree, scope)
         else:
-            excused_in = {other: scopes[other].excused for other in scopes if other != name}
-            routines[name] = resolve_procedure(name, tree, scope, machines, routines, excused_in)
+            routines[name] = resolve_procedure(name, tree, scope, machines, routines, scopes)
         findings.extend(scope.findings)
     program = None
     if files.entry in routines:
-        program = whole_program(files.entry, routines, machines, findings)
+        unsure = any("role" in scope.hidden for scope in scopes.values())
+        program = whole_program(files.entry, routines, machines, findings, authority_unsure=unsure)
     return Built(program, machines, scopes, in_order(findings))
 
 

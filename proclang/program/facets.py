@@ -231,6 +231,14 @@ def _plausible(item: n.Plausible, wanted: Dimension, scope: Scope) -> tuple[Quan
     return a, b
 
 
+def all_read(items: tuple[n.Facet | n.Broken, ...], facets: Facets) -> bool:
+    """Whether every limit that is written is among the facets; otherwise nobody knows whether the value is judged."""
+    limits = sum(1 for x in items if isinstance(x, (n.WithinAround, n.WithinUneven, n.WithinRange, n.Bound)))
+    spread = any(isinstance(x, n.Spread) for x in items)
+    broken = any(isinstance(x, n.Broken) for x in items)
+    return not broken and limits == len(facets.limits) and spread == (facets.spread is not None)
+
+
 def facet_unit(facets: tuple[n.Facet | n.Broken, ...], dimension: Dimension) -> Unit | None:
     """The unit the limits are written in, if it suits the value: the one the reader of the line thinks in."""
     for facet in facets:

@@ -14,7 +14,6 @@ from proclang.program.scope import Scope
 from proclang.program.types import Amount, Choice, Formula, Truth, Type, Words
 from proclang.syntax import nodes as n
 from proclang.syntax.printer import expression as expression_text
-from proclang.text.suggest import did_you_mean
 
 
 def compile_formula(node: n.Expression, scope: Scope) -> Formula | None:
@@ -103,7 +102,7 @@ def _judged(node: n.Judged, scope: Scope) -> Part | None:
         return None
     symbol, key = part.symbol, part.key
     if symbol is None or key is None or not symbol.facets.judged or symbol.name in scope.unjudged:
-        if symbol is not None and symbol.name in scope.excused:
+        if scope.shifted or (symbol is not None and symbol.name in scope.excused):
             return None
         scope.say(
             "not-judged",
@@ -134,14 +133,9 @@ def _being(node: n.Being, scope: Scope) -> Part | None:
             )
         return None
     if label not in part.type.options:
-        if not part.type.options or label in scope.excused:
-            return None
-        scope.say(
-            "unknown-label",
-            f"`{expression_text(node.value)}` is never `{label}`",
-            node.label.span,
-            hint=did_you_mean(label, part.type.options) or f"it is one of {', '.join(part.type.options[:8])}",
-        )
+        if part.type.options:
+            message = f"`{expression_text(node.value)}` is never `{label}`"
+            scope.say_unlisted("unknown-label", message, node.label.span, label, part.type.options)
         return None
     f = part.evaluate
     return Part(Truth(), lambda env: f(env) == label)

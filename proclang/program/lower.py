@@ -125,7 +125,7 @@ def walk(low: Lowering, body: Iterable[n.Node]) -> None:
 
 def lower_damaged(low: Lowering, node: n.Broken) -> None:
     """The sound lines under a damaged one: what they set is taken as set, and their own mistakes are still found."""
-    with low.under_damage():
+    with low.under_damage(loose=bool(node.words & {"for", "each", "of"})):
         for inner in node.inside:
             if isinstance(inner, n.Broken):
                 lower_damaged(low, inner)

@@ -14,7 +14,6 @@ from proclang.syntax import nodes as n
 from proclang.text.diagnostic import Label
 from proclang.text.limits import LABELS_IN_A_SET
 from proclang.text.span import Span
-from proclang.text.suggest import did_you_mean
 
 MOST_PASSES = 1_000
 """A loop that goes round more often than this is not bounded in any useful sense."""
@@ -84,7 +83,7 @@ def lower_according(low: Lowering, node: n.According) -> None:
         after.append(scope.certain)
         ends.append(low.jump(node))
     missing = [o for o in options if o not in targets]
-    if missing and whole and not scope.shifted:
+    if missing and whole and not scope.shifted and "label" not in scope.hidden:
         listed = " and ".join(f"`{x}`" for x in missing[:4]) + (" and others" if len(missing) > 4 else "")
         scope.say(
             "arm-missing",
@@ -116,13 +115,7 @@ def _arm_labels(
             )
         elif options and label not in options:
             sound = False
-            if label not in scope.excused:
-                scope.say(
-                    "unknown-label",
-                    f"`{node.subject}` is never `{label}`",
-                    where,
-                    hint=did_you_mean(label, options) or f"it is one of {', '.join(options[:8])}",
-                )
+            scope.say_unlisted("unknown-label", f"`{node.subject}` is never `{label}`", where, label, options)
         seen.setdefault(label, where)
     return labels, sound
 
@@ -191,7 +184,7 @@ def lower_repeat(low: Lowering, node: n.Repeat) -> None:
         with low.at(f"{node.name}=otherwise", node.name.text), low.block(), low.arm(ways, 1):
             low.statements(node.otherwise.body)
             check_empty(low, node.otherwise, node.otherwise.body)
-        if not loop.leaves and not low.damaged and not _damaged_inside(node):
+        if not loop.leaves and not low.damaged and not scope.shifted and not _damaged_inside(node):
             scope.say(
                 "never-left",
                 f"`{node.name}` has an `otherwise` and no `leave when`",

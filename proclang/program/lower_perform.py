@@ -19,7 +19,10 @@ def lower_perform(low: Lowering, node: n.Perform) -> None:
     low.take(node.name, "performed procedure")
     low.former(node.name, node.former)
     routine = low.routines.get(node.procedure.text)
-    silent = low.excused_in.get(node.procedure.text, set()) | low.scope.excused
+    other = low.others.get(node.procedure.text)
+    silent = low.scope.excused | (other.excused if other is not None else set())
+    if other is not None and "value" in other.hidden:
+        silent |= {part.name.text for part in node.parts if not isinstance(part, n.Broken)}
     arguments: list[tuple[m.Symbol, m.Formula]] = []
     given: dict[str, Span] = {}
     for part in node.parts:

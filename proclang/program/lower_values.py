@@ -6,7 +6,7 @@ import attrs
 
 from proclang.program import model as m
 from proclang.program.display import display_unit
-from proclang.program.facets import compile_facets, facet_unit
+from proclang.program.facets import all_read, compile_facets, facet_unit
 from proclang.program.formula import compile_formula, compile_results
 from proclang.program.lower_hardware import in_words
 from proclang.program.lowering import Lowering
@@ -20,12 +20,13 @@ from proclang.values.unit import Unit
 @attrs.frozen
 class Bracket:
     """What the labels behind a name come to: the axes of a series, the label tuples to go through one by one, which
-    labels are loop variables, and the loops they come from."""
+    labels are loop variables, and the loops they come from. Not `known`: one of them may be that of a damaged loop."""
 
     axes: tuple[tuple[str, ...], ...] = ()
     texts: tuple[tuple[str, ...], ...] = ((),)
     variables: tuple[bool, ...] = ()
     loops: tuple[int, ...] = ()
+    known: bool = True
 
 
 def bracket(low: Lowering, labels: tuple[n.Label, ...]) -> Bracket:
@@ -46,6 +47,10 @@ def bracket(low: Lowering, labels: tuple[n.Label, ...]) -> Bracket:
             tuple(True for _ in names),
             tuple(loop.serial for loop in around),
         )
+    if (low.loose or scope.shifted) and any(
+        loop is None and scope.labels_of(x.text) is None for x, loop in zip(names, loops, strict=True)
+    ):
+        return Bracket(known=False)
     if around:
         scope.say(
             "mixed-labels",
@@ -68,12 +73,12 @@ def lower_measure(low: Lowering, node: n.Measure) -> None:
         low.instrument(node.instrument, m.Amount(unit.dimension) if unit is not None else None)
     labels = bracket(low, node.labels)
     title = plain_text(node.title, low.scope) if node.title is not None else ""
-    if unit is None:
+    if unit is None or not labels.known:
         low.declare_unknown(node.name)
         return
     facets = compile_facets(node.facets, unit.dimension, low.scope, series=bool(labels.axes))
-    if any(isinstance(x, n.Broken) for x in node.facets):
-        low.scope.excused.add(node.name.text)  # whether it is judged is not known
+    if not all_read(node.facets, facets):
+        low.scope.excused.add(node.name.text)
     symbol = m.Symbol(
         node.name.text,
         m.Amount(unit.dimension, labels.axes),
@@ -129,19 +134,18 @@ def _labels_again(low: Lowering, node: n.MeasureAgain, wanted: m.Amount) -> Brac
             return Bracket(wanted.axes, tuple((label,) for label in wanted.axes[0]), (False,))
         return Bracket()
     labels = bracket(low, node.labels)
+    if not labels.known:
+        return None
     if len(labels.axes) != len(wanted.axes):
         takes = f"takes {len(wanted.axes)} labels" if wanted.axes else "is one value and has no labels"
         scope.say("label-count", f"`{node.name}` {takes}", node.name.span.to(node.labels[-1].span))
         return None
     for chosen, axis in zip(labels.axes, wanted.axes, strict=True):
-        strange = [x for x in chosen if x not in axis and x not in scope.excused]
+        strange = [x for x in chosen if x not in axis]
         if strange:
-            scope.say(
-                "unknown-label",
-                f"`{node.name}` has no label `{strange[0]}`",
-                node.labels[0].span.to(node.labels[-1].span),
-                hint=f"its labels are {', '.join(axis[:8])}",
-            )
+            where = node.labels[0].span.to(node.labels[-1].span)
+            message = f"`{node.name}` has no label `{strange[0]}`"
+            scope.say_unlisted("unknown-label", message, where, strange[0], axis)
             return None
     return labels
 
@@ -257,6 +261,8 @@ def _target(
         scope.say("wrong-kind", f"a compute gives a quantity, not {kind.describe()}", node.value.span)
         return None
     labels = bracket(low, target.labels)
+    if not labels.known:
+        return None
     if target.labels and (kind.axes or not labels.loops):
         scope.say(
             "wrong-kind",
@@ -275,8 +281,8 @@ def _target(
         return None
     axes = labels.axes if target.labels else kind.axes
     facets = compile_facets(node.facets, dimension, scope, series=bool(axes))
-    if any(isinstance(x, n.Broken) for x in node.facets):
-        scope.excused.add(target.name.text)  # whether it is judged is not known
+    if not all_read(node.facets, facets):
+        scope.excused.add(target.name.text)
     suggested = unit or facet_unit(node.facets, dimension) or formula.unit
     symbol = m.Symbol(
         target.name.text,

@@ -54,8 +54,8 @@ class Former:
 
 @attrs.define
 class Lowering:
-    """One procedure on its way to instructions. `routines` are those it may perform, lowered before; `excused_in` has
-    the names of each that nothing may be said about."""
+    """One procedure on its way to instructions. `routines` are those it may perform, lowered before, and `others` what
+    is known of the files they and the machine are in."""
 
     procedure: str
     scope: Scope
@@ -64,7 +64,7 @@ class Lowering:
     machine_named: bool
     hazards: dict[str, m.HazardInfo]
     routines: Mapping[str, m.Routine]
-    excused_in: Mapping[str, set[str]]
+    others: Mapping[str, Scope]
     definitions: Definitions
     judged: frozenset[str]
     walk: Callable[[Lowering, Iterable[n.Node]], None]
@@ -76,6 +76,8 @@ class Lowering:
     stopping: bool = False
     damaged: int = 0
     """How many damaged lines there are around this one: nothing is said about what stands where."""
+    loose: int = 0
+    """How many of them may be a `for each`: a label that is not known may be where it stands."""
     read_at: dict[str, dict[tuple[int, ...], int]] = attrs.field(factory=dict)
     depends: dict[str, set[str]] = attrs.field(factory=dict)
     asked_by: dict[str, str] = attrs.field(factory=dict)
@@ -118,11 +120,13 @@ class Lowering:
         self._ways.pop()
 
     @contextmanager
-    def under_damage(self) -> Iterator[None]:
+    def under_damage(self, *, loose: bool = False) -> Iterator[None]:
         """Lines under a damaged or misplaced one: still read, for the names they set and their own mistakes."""
         self.damaged += 1
+        self.loose += loose
         yield
         self.damaged -= 1
+        self.loose -= loose
 
     def new_branch(self) -> int:
         """A number for a branch, to tell its arms from those of another."""
@@ -193,7 +197,7 @@ class Lowering:
     def take(self, name: n.Name, what: str, *, repeatable: bool = False) -> None:
         """A name for an identity: one in its place, ways that exclude each other apart. Two `repeatable` ones of one
         kind may share theirs, since only what stands inside them is ever referred to."""
-        if self.damaged:
+        if self.damaged or self.scope.shifted:
             return
         key = self.identity(name.text)
         ways = tuple(self._ways)
@@ -243,7 +247,7 @@ class Lowering:
                 name.span,
                 also=(Label(earlier.span, "declared here"),),
             )
-        elif not self.damaged and not self.definitions.exclusive(symbol.name, name):
+        elif not self.damaged and not self.scope.shifted and not self.definitions.exclusive(symbol.name, name):
             self.scope.say(
                 "duplicate-name",
                 f"`{name}` is set by another line already",

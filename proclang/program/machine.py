@@ -10,7 +10,6 @@ from proclang.program.texts import compile_text, plain_text
 from proclang.syntax import nodes as n
 from proclang.syntax.printer import print_line
 from proclang.text.limits import LABELS_IN_A_SET
-from proclang.text.suggest import did_you_mean
 
 SIGNAL_WORDS = ("danger", "warning", "caution", "notice")
 """ANSI Z535.6 and ISO 3864-2, most serious first; a notice is about property, not people."""
@@ -51,7 +50,7 @@ def _kinds(tree: n.File, scope: Scope) -> dict[str, tuple[str, ...]]:
         note_state = once({}, scope, f"`{kind.name}` has the state {{}} already")
         listed = [name for line in kind.states if isinstance(line, n.States) for name in line.names]
         states = tuple(name.text for name in listed if note_state(name))
-        if len(listed) < 2 and not any(isinstance(x, n.Broken) for x in kind.states):
+        if len(listed) < 2 and not scope.shifted and not any(isinstance(x, n.Broken) for x in kind.states):
             scope.say("one-state", f"`{kind.name}` has fewer than two states, so it never changes", kind.name.span)
         kinds.setdefault(kind.name.text, states)
     return kinds
@@ -114,18 +113,15 @@ def resolve_place(place: n.Place, machine: str, items: Mapping[str, MachineItem]
             scope.used.add(first.text)
             strange = [x for x in through if x not in item.labels and x not in scope.excused]
             if strange:
-                scope.say("unknown-label", f"`{item.name}` has no label `{strange[0]}`", first.span)
+                message = f"`{item.name}` has no label `{strange[0]}`"
+                scope.say_unlisted("unknown-label", message, first.span, strange[0], item.labels)
                 return None
             return ItemPlace(machine, item.name, item.labels, variable=first.text)
     labels = scope.labels(place.labels, LABELS_IN_A_SET)
     for label in labels:
-        if label not in item.labels and label not in scope.excused:
-            scope.say(
-                "unknown-label",
-                f"`{item.name}` has no label `{label}`",
-                place.span,
-                hint=did_you_mean(label, item.labels) or f"its labels are {', '.join(item.labels[:8])}",
-            )
+        if label not in item.labels:
+            message = f"`{item.name}` has no label `{label}`"
+            scope.say_unlisted("unknown-label", message, place.span, label, item.labels)
             return None
     return ItemPlace(machine, item.name, labels, whole=set(labels) == set(item.labels))
 
@@ -137,13 +133,7 @@ def known_state(place: ItemPlace, state: n.Name, items: Mapping[str, MachineItem
         return True
     if not states:
         return False
-    if state.text not in scope.excused:
-        scope.say(
-            "unknown-state",
-            f"`{place.item}` is never `{state}`",
-            state.span,
-            hint=did_you_mean(state.text, states) or f"it is one of {', '.join(states)}",
-        )
+    scope.say_unlisted("unknown-state", f"`{place.item}` is never `{state}`", state.span, state.text, states)
     return False
 
 
@@ -159,7 +149,7 @@ def resolve_hazard(hazard: n.Hazard, scope: Scope) -> HazardInfo:
             unit = scope.unit(part.unit) if part.unit is not None else None
             if part.unit is None or unit is not None:
                 asks.append(Asked(part.name.text, compile_text(part.text, scope), unit))
-    whole = not any(isinstance(p, n.Broken) for p in hazard.parts)
+    whole = not scope.shifted and not any(isinstance(p, n.Broken) for p in hazard.parts)
     if whole and hazard.word != "notice" and risk is None:
         scope.say(
             "hazard-parts",

@@ -30,16 +30,17 @@ def resolve_procedure(
     scope: Scope,
     machines: Mapping[str, m.Machine],
     routines: Mapping[str, m.Routine],
-    excused_in: Mapping[str, set[str]],
+    others: Mapping[str, Scope],
 ) -> m.Routine:
-    """The routine of a procedure; what is wrong goes to `scope.findings`. `excused_in` has, for every file resolved
-    before, the names nothing may be said about."""
+    """The routine of a procedure; what is wrong goes to `scope.findings`. `others` are the files resolved before."""
     title = tree.title
     start = title.span if isinstance(title, n.Title) else tree.span
     scope.hemisphere = hemisphere_symbol(start)
     uses = tree.all(n.MachineUse)
     for use in uses[:1]:
-        scope.excused |= excused_in.get(use.name.text, set())
+        if use.name.text in others:
+            scope.excused |= others[use.name.text].excused
+            scope.hidden |= others[use.name.text].hidden - {"value"}
     _check_order(tree, scope)
     inputs = resolve_inputs(tree, scope)
     resolve_labels(tree, scope)
@@ -52,10 +53,10 @@ def resolve_procedure(
         scope=scope,
         needs=needs,
         machine=machine,
-        machine_named=bool(uses) or any("machine" in b.words for b in tree.all(n.Broken)),
+        machine_named=bool(uses) or "item" in scope.hidden,
         hazards=_header_hazards(tree, machine, scope),
         routines=routines,
-        excused_in=excused_in,
+        others=others,
         definitions=definitions,
         judged=judged_names(tree),
         walk=walk,

@@ -8,7 +8,6 @@ from proclang.program.part import Key, Part
 from proclang.program.scope import Column, Scope
 from proclang.program.types import Amount, Choice
 from proclang.syntax import nodes as n
-from proclang.text.suggest import did_you_mean
 
 
 def reference(node: n.Reference, scope: Scope) -> Part | None:
@@ -109,15 +108,11 @@ def _labels_fit(node: n.Reference, axes: tuple[tuple[str, ...], ...], scope: Sco
             fits = False
             continue
         through = scope.loop_labels(text) if variable else (text,)
-        strange = [x for x in through or () if x not in axis and x not in scope.excused]
-        if strange and axis and text not in scope.excused:
-            shown = ", ".join(axis[:8]) + (", ..." if len(axis) > 8 else "")
-            scope.say(
-                "unknown-label",
-                f"`{name}` has no label `{strange[0]}`",
-                label.span,
-                hint=did_you_mean(strange[0], axis) or f"its labels are {shown}",
-            )
+        strange = [x for x in through or () if x not in axis]
+        if strange:
+            if axis and text not in scope.excused:
+                message = f"`{name}` has no label `{strange[0]}`"
+                scope.say_unlisted("unknown-label", message, label.span, strange[0], axis)
             fits = False
     return fits
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 
 import attrs
 
@@ -15,6 +15,9 @@ from proclang.text.suggest import did_you_mean
 from proclang.values.quantity import Quantity
 from proclang.values.reader import Entered, read_quantity
 from proclang.values.unit import Unit, find_unit, reply_only
+
+_SLIP = 0.88
+"""How alike a misspelt word of a few letters is to the one that was meant, with one letter more, less or other."""
 
 RESERVED = ("hemisphere",)
 """Values that are there without being set."""
@@ -44,10 +47,12 @@ class Scope:
     """Everything declared in one file so far.
 
     `excused` are the words of damaged lines, and names whose own line has been complained about: nothing is said about
-    them. `shifted` is set where the levels of the file are damaged: nothing is said about what stands where.
+    them. `hidden` are the kinds of name a damaged line may have declared. `shifted` is set where the levels of the file
+    are damaged: nothing is said about what stands where.
     """
 
     excused: set[str] = attrs.field(factory=set)
+    hidden: frozenset[str] = frozenset()
     shifted: bool = False
     symbols: dict[str, Symbol] = attrs.field(factory=dict)
     label_sets: dict[str, tuple[str, ...]] = attrs.field(factory=dict)
@@ -85,13 +90,25 @@ class Scope:
 
     def say_unknown(self, code: str, message: str, name: n.Name, known: Iterable[str], otherwise: str = "") -> None:
         """A name that nothing goes by. Where something near is known it is a slip of this line; where nothing is, it
-        is a declaration that is missing, which is said once."""
+        is a declaration that is missing, which is said once; and not at all if a damaged line may hold it."""
         if name.text in self.excused:
             return
+        kind = code.removeprefix("unknown-").replace("name", "value")
         near = did_you_mean(name.text, known)
+        if kind in self.hidden and not is_slip(name.text, known):
+            self.excused.add(name.text)
+            return
         self.say(code, message, name.span, hint=near or otherwise)
         if not near:
             self.excused.add(name.text)
+
+    def say_unlisted(self, code: str, message: str, span: Span, word: str, known: Sequence[str]) -> None:
+        """A label or a state that is not among those there are; not said if a damaged line may hold it."""
+        kind = code.removeprefix("unknown-")
+        if word in self.excused or (kind in self.hidden and not is_slip(word, known)):
+            return
+        listed = ", ".join(known[:8]) + (", ..." if len(known) > 8 else "")
+        self.say(code, message, span, hint=did_you_mean(word, known) or f"it is one of {listed}")
 
     def say_problem(self, problem: Problem, span: Span) -> None:
         """Add what a reader of a small text found wrong."""
@@ -137,6 +154,8 @@ class Scope:
             return symbol
         if symbol is None:
             if name.text in self.later:
+                if "value" in self.hidden or self.shifted:
+                    return None
                 self.say(
                     "not-set-yet",
                     f"`{name}` is used before it is set",
@@ -147,7 +166,7 @@ class Scope:
             else:
                 self.say_no_value(name)
             return None
-        if name.text not in self.certain:
+        if name.text not in self.certain and "value" not in self.hidden and not self.shifted:
             self.say(
                 "perhaps-not-set",
                 f"`{name}` is not set on every way to this line",
@@ -228,6 +247,13 @@ class Scope:
             whole = self.whole(label, 0, 10**6, "a label")
             return [] if whole is None else [str(whole)]
         return [label.text]
+
+
+def is_slip(word: str, known: Iterable[str]) -> bool:
+    """Whether a word is a known one but for a letter or so, and not merely like it."""
+    import difflib
+
+    return any(difflib.SequenceMatcher(None, word, other).ratio() > _SLIP for other in known)
 
 
 def hemisphere_symbol(span: Span) -> Symbol:

@@ -11,13 +11,22 @@ from proclang.text.diagnostic import Diagnostic, Label, Severity
 
 
 def whole_program(
-    entry: str, routines: Mapping[str, m.Routine], machines: Mapping[str, m.Machine], findings: list[Diagnostic]
+    entry: str,
+    routines: Mapping[str, m.Routine],
+    machines: Mapping[str, m.Machine],
+    findings: list[Diagnostic],
+    *,
+    authority_unsure: bool = False,
 ) -> m.Program:
-    """The procedure `entry` with all it performs; what is wrong with the whole goes to `findings`."""
+    """The procedure `entry` with all it performs; what is wrong with the whole goes to `findings`.
+
+    `authority_unsure`: a damaged line may have said who has authority.
+    """
     reached = reached_routines(entry, routines)
     kept = {name: routines[name] for name in reached}
     _bound_steps(entry, kept, findings)
-    _check_authority(entry, kept, findings)
+    if not authority_unsure:
+        _check_authority(entry, kept, findings)
     facts = _site_facts(entry, kept, findings)
     hemisphere = any(_asks_hemisphere(instr) for routine in kept.values() for instr in routine.code)
     return m.Program(entry, kept, facts, hemisphere, opening_routine(entry, kept), dict(machines))

@@ -101,7 +101,7 @@ def test_the_parts_made_from_the_code_are_in_step(name: str, request: pytest.Fix
 
 # ---------------------------------------------------------------------------- codes
 
-SAYERS = {"Diagnostic", "Problem", "say", "Refused", "say_unknown", "_say", "once", "Irregular"}
+SAYERS = {"Diagnostic", "Problem", "say", "Refused", "say_unknown", "say_unlisted", "_say", "once", "Irregular"}
 """What a finding is made with: its code is one of the first two arguments, or called `code`."""
 
 ROOMS = ("text", "values", "syntax", "field", "program", "check")
