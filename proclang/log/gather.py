@@ -70,7 +70,8 @@ def _read(fold: Fold, e: Event) -> None:
         series.append([])
     series[-1].append(reading)
     reading.number = len(series[-1])
-    fold.out.done.append((fold.place(at)[1], reading))
+    # A reading is answered where the run rests, so its address is at hand and need not be found from its name.
+    fold.out.done.append((fold.place_of_address(fold.out.state.top.address, at)[1], reading))
     if reading.implausible:
         fold.leave_open(INSISTED, at, f"{amount(e['value'])}, outside what was expected, and insisted on")
 
@@ -194,6 +195,7 @@ _ACTS: dict[str, Callable[[Fold, Event], None]] = {
     "done": course.done,
     "answered": course.answered,
     "value": _value,
+    "person": lambda fold, e: fold.roles_of.clear(),
     "read": _read,
     "computed": _computed,
     "verdict": _verdict,
@@ -216,7 +218,6 @@ SILENT = frozenset(
         "rest",
         "pass",
         "label",
-        "person",
         "instrument",
         "picked",
         "unfresh",

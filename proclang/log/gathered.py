@@ -82,6 +82,9 @@ class Fold:
     asked: dict[str, list[Md]] = attrs.field(factory=dict)
     answers: dict[str, Md] = attrs.field(factory=dict)
     steps: dict[str, tuple[int, Md, Md]] = attrs.field(factory=dict)
+    roles_of: dict[tuple[tuple[str, ...], tuple[str, ...]], Md] = attrs.field(factory=dict)
+    """Roles looked up since somebody was last put on the roster."""
+
     left: str = ""
     """The path of the procedure that has just come back, while what it gives is handed over."""
 
@@ -97,11 +100,14 @@ class Fold:
             self._placed = (at, found)
         return self._placed[1]
 
-    def place_of_address(self, address: str) -> tuple[m.Instr | None, Place]:
-        """The same for an address in the innermost frame."""
+    def place_of_address(self, address: str, at: str = "") -> tuple[m.Instr | None, Place]:
+        """The same for an address in the innermost frame; `at` is the occurrence, where events to come tell of it."""
         places = self.out.places
         pc = places.top.map.pc_at(address)
-        return places.top.map.instruction(pc), places.order_of(pc, self.out.state)
+        found = (places.top.map.instruction(pc), places.order_of(pc, self.out.state))
+        if at:
+            self._placed = (at, found)
+        return found
 
     def say(self, at: str, says: str) -> None:
         """A fact of the section that is being gone through."""
@@ -113,6 +119,12 @@ class Fold:
 
     def roles(self, names: Iterable[str], wanted: tuple[str, ...] = ()) -> Md:
         """The roles of people, so that who they are stands in one place only; of several roles, those wanted here."""
+        asked = (tuple(names), wanted)
+        if asked not in self.roles_of:
+            self.roles_of[asked] = self._roles(*asked)
+        return self.roles_of[asked]
+
+    def _roles(self, names: tuple[str, ...], wanted: tuple[str, ...]) -> Md:
         people = self.out.state.people
         said: dict[str, None] = {}
         for name in names:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Any
 
 import attrs
@@ -17,7 +18,7 @@ import attrs
 from proclang.engine.model import Entry
 from proclang.log.markdown import Md, code
 
-_UTC = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})T([0-9]{2}):([0-9]{2}):([0-9]{2})Z")
+_UTC = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})T([01][0-9]|2[0-3]):([0-5][0-9]):([0-5][0-9]|60)Z")
 _DAY = 86_400
 _MOST = 1e12
 """More seconds than any machine has been running."""
@@ -110,11 +111,15 @@ def seconds_of(utc: object) -> int | None:
     found = _UTC.fullmatch(utc) if isinstance(utc, str) else None
     if found is None:
         return None
-    year, month, day, hour, minute, second = map(int, found.groups())
-    if hour > 23 or minute > 59 or second > 60:
-        return None
+    hour, minute, second = int(found[2]), int(found[3]), int(found[4])
+    days = _days(found[1])
+    return days * _DAY + hour * 3_600 + minute * 60 + second if days is not None else None
+
+
+@lru_cache(maxsize=64)
+def _days(date: str) -> int | None:
+    """Days since the year 1; the entries of a run have few dates."""
     try:
-        days = datetime.date(year, month, day).toordinal()
+        return datetime.date.fromisoformat(date).toordinal()
     except ValueError:
         return None
-    return days * _DAY + hour * 3_600 + minute * 60 + second

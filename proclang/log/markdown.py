@@ -22,7 +22,8 @@ NONE_TYPED = Md("(nothing)")
 
 _NOT_PLAIN_WORDS = re.compile(r"[^A-Za-z0-9 .,;()=+/'±°-]|[wW]{3}")
 _NOT_PLAIN = re.compile(r"[^A-Za-z0-9 /.,()=+#\[\]_-]")
-_SIGNS = re.compile(r"[\\`*_\[\]<>&~|$@]|:(?=//)|(?<=[wW]{3})\.")
+# An underscore inside a word begins and ends no emphasis, and names are full of them.
+_SIGNS = re.compile(r"[\\`*\[\]<>&~|$@]|(?<![A-Za-z0-9])_|_(?![A-Za-z0-9])|:(?=//)|(?<=[wW]{3})\.")
 _STARTS_PLAIN = re.compile("[A-Za-z]")
 _NUMBERED = re.compile(r"^([0-9]+)([.)])")
 _TICKS = re.compile("`+")

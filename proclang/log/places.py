@@ -19,6 +19,7 @@ from proclang.text.limits import BLOCK_DEPTH, PERFORM_DEPTH
 Key = tuple[tuple[int, ...], ...]
 Order = tuple[tuple[int, ...], ...]
 
+_NO_LABELS: dict[str, int] = {}
 NOWHERE = 1 << 30
 """Behind everything: an occurrence the program has no instruction for."""
 
@@ -34,7 +35,7 @@ class RoutineMap:
     """Looked-up places of one routine."""
 
     routine: m.Routine
-    _found: dict[str, int] = attrs.field(factory=dict)
+    _found: dict[tuple[str, str], int] = attrs.field(factory=dict)
 
     @cached_property
     def _by_identity(self) -> dict[str, int]:
@@ -70,14 +71,14 @@ class RoutineMap:
 
     def place(self, relative: str) -> int:
         """The instruction of an occurrence, given without the path of its frame."""
-        pc = self._found.get(relative)
+        path, _, last = relative.rpartition("/")
+        shape = (_bare(path), last)
+        pc = self._found.get(shape)
         if pc is None:
-            pc = self._found[relative] = self._look_up(relative)
+            pc = self._found[shape] = self._look_up(*shape)
         return pc
 
-    def _look_up(self, relative: str) -> int:
-        path, _, last = relative.rpartition("/")
-        path = _bare(path)
+    def _look_up(self, path: str, last: str) -> int:
         while True:
             whole = f"{path}/{last}" if path else last
             for identity in (whole, _bare(whole)):
@@ -100,16 +101,16 @@ class RoutineMap:
         """What to sort by within one section of one frame."""
         if len(loops) > BLOCK_DEPTH:
             raise Strayed("loops lie deeper than a procedure may nest them")
-        turns = []
-        for name, value in loops:
-            turns.append(value if isinstance(value, int) else self._labels.get(name, {}).get(value, NOWHERE))
-        anchor = self._anchors[pc] if pc < len(self._anchors) else pc
-        return ((anchor,), tuple(turns), (pc,))
+        labels = self._labels
+        turns = tuple(
+            [turn if isinstance(turn, int) else labels.get(name, _NO_LABELS).get(turn, NOWHERE) for name, turn in loops]
+        )
+        return ((self._anchors[pc] if pc < len(self._anchors) else pc,), turns, (pc,))
 
 
 def _bare(path: str) -> str:
     """A path without pass numbers and labels."""
-    return _TURNS.sub("", path)
+    return _TURNS.sub("", path) if "#" in path or "[" in path else path
 
 
 @attrs.define
