@@ -7,6 +7,12 @@ from pathlib import Path
 
 from proclang.cli import sitting
 
+EXAMPLES = """\
+examples
+  proclang resume runs/ridge           go on at the open question
+  proclang resume runs/ridge --plain   the same for a screen reader or a serial line
+"""
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,12 @@ if TYPE_CHECKING:
     from proclang.program.load import FileSet
     from proclang.program.model import Program
     from proclang.session.site import Site
+
+EXAMPLES = """\
+examples
+  proclang run level_base.proc --site ridge.toml --into runs/ridge
+  proclang run level_base.proc --site ridge.toml --into runs/trial --replies ridge.replies
+"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -52,58 +59,33 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _read(arguments: argparse.Namespace) -> tuple[FileSet, Program, Site, bytes] | int:
     """The procedure and the site, checked; or an exit code when something is wrong with them, which has been said."""
-    from proclang.program.build import build
-    from proclang.program.load import SUFFIX, load
-    from proclang.session.files import Files, read_file
+    from proclang.check.check import check_files
+    from proclang.program.library import Disk
+    from proclang.program.load import SUFFIX
     from proclang.session.site import Site, read_site
     from proclang.text.decode import decode
-    from proclang.text.limits import FILE_BYTES
-    from proclang.text.printable import printable
+    from proclang.text.diagnostic import Severity
 
-    path, site_path = Path(arguments.procedure), Path(arguments.site)
-    if path.suffix != SUFFIX:
-        sitting.say(f"proclang: {printable(str(path))} is no procedure: its name does not end in `{SUFFIX}`")
+    path, site_path = arguments.procedure, arguments.site
+    folder, name = os.path.split(path)
+    if not name.endswith(SUFFIX):
+        sitting.say(f"proclang run: `{path}` is no procedure: its name does not end in `{SUFFIX}`")
         return sitting.UNUSABLE
-    data = read_file(Files(), path, FILE_BYTES, doing="reading the procedure")
-    site_data = read_file(Files(), site_path, FILE_BYTES, doing="reading the site file")
-    fileset = load(path.stem, data, Folder(path.parent))
-    built = build(fileset)
-    site = read_site(site_data, str(site_path))
-    findings = (*built.findings, *(site if isinstance(site, tuple) else ()))
-    if findings or built.program is None:
-        site_source = decode(site_data, str(site_path)).source
-        sitting.say_findings(findings, *fileset.sources.values(), site_source)
-        if not findings:
-            sitting.say(f"proclang: {printable(str(path))} is a machine file; give the procedure to run")
-            return sitting.UNUSABLE
+    data, site_data = sitting.read_named(path), sitting.read_named(site_path)
+    if data is None or site_data is None:
+        return sitting.UNUSABLE
+    checked = check_files(name.removesuffix(SUFFIX), data, Disk(folder))
+    site = read_site(site_data, site_path)
+    findings = (*checked.findings, *(site if isinstance(site, tuple) else ()))
+    if findings:
+        sitting.say_findings(findings, *checked.files.sources.values(), decode(site_data, site_path).source)
+    if not isinstance(site, Site) or any(f.severity is Severity.ERROR for f in findings):
         return sitting.UNFINISHED
-    assert isinstance(site, Site)
-    return fileset, built.program, site, site_data
-
-
-class Folder:
-    """The files beside a procedure."""
-
-    def __init__(self, path: Path) -> None:
-        self._path = path
-
-    def shown(self, name: str) -> str:
-        """As the user would write it."""
-        return str(self._path / f"{name}.proc")
-
-    def read(self, name: str) -> bytes | None:
-        """Its bytes, None when there is no such file."""
-        from proclang.session.files import Files, StorageError, read_file
-        from proclang.text.limits import FILE_BYTES
-
-        try:
-            return read_file(Files(), self._path / f"{name}.proc", FILE_BYTES)
-        except StorageError:
-            return None
-
-    def names(self) -> tuple[str, ...]:
-        """The names there are files for."""
-        return tuple(sorted(p.stem for p in self._path.glob("*.proc")))
+    program = checked.built.program
+    if program is None:
+        sitting.say(f"proclang run: `{path}` is a machine file", "  give the procedure that is to be run")
+        return sitting.UNUSABLE
+    return checked.files, program, site, site_data
 
 
 def _make_parents(folder: Path) -> None:

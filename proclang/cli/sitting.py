@@ -11,12 +11,12 @@ import contextlib
 import os
 import signal
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING, Any
 
-from proclang.text.printable import printable
+from proclang.cli.main import say as say
 
 if TYPE_CHECKING:
     from proclang.session.clock import Clock
@@ -48,27 +48,18 @@ def add_terminal_arguments(parser: argparse.ArgumentParser) -> None:
     )  # fmt: skip
 
 
-def say(*lines: str) -> None:
-    """Words for people go to standard error."""
-    if sys.stderr is not None:
-        try:
-            print(*lines, sep="\n", file=sys.stderr, flush=True)
-        except OSError:
-            return
-
-
-def say_findings(findings: tuple[Diagnostic, ...], *sources: Source) -> None:
-    """Findings at their places."""
+def say_findings(findings: Iterable[Diagnostic], *sources: Source) -> None:
+    """Findings at their places, on standard error."""
     from proclang.text.render import render_text
 
-    say(render_text(findings, {s.name: s for s in sources}).rstrip("\n"))
+    if sys.stderr is not None:
+        with contextlib.suppress(OSError):
+            print(render_text(findings, {s.name: s for s in sources}), end="", file=sys.stderr, flush=True)
 
 
 def say_problem(problem: Problem) -> None:
     """A problem with a run folder."""
-    say(printable(f"proclang: {problem.message}"))
-    if problem.hint:
-        say(printable(f"  {problem.hint}"))
+    say(f"proclang: {problem.message}", *([f"  {problem.hint}"] if problem.hint else []))
 
 
 def make_clock(arguments: argparse.Namespace, stamps: int = 0) -> Clock:
@@ -85,17 +76,16 @@ def read_replies(arguments: argparse.Namespace) -> Script | int | None:
             say("proclang: with --no-input nobody would answer", "  give the answers with --replies FILE")
             return UNUSABLE
         return None
-    from proclang.session.files import Files, StorageError, read_file
     from proclang.session.scripted import Script, read_script
     from proclang.text.limits import FILE_BYTES
 
-    try:
-        data = sys.stdin.buffer.read(FILE_BYTES + 1) if arguments.replies == "-" else read_file(
-            Files(), Path(arguments.replies), FILE_BYTES, doing="reading the replies"
-        )  # fmt: skip
-    except StorageError as error:
-        say(f"proclang: {error}")
-        return UNUSABLE
+    if arguments.replies == "-":
+        data = sys.stdin.buffer.read(FILE_BYTES + 1) if sys.stdin is not None else b""
+    else:
+        read = read_named(arguments.replies)
+        if read is None:
+            return UNUSABLE
+        data = read
     script = read_script(data, "<stdin>" if arguments.replies == "-" else arguments.replies)
     if isinstance(script, Script):
         return script
@@ -105,9 +95,21 @@ def read_replies(arguments: argparse.Namespace) -> Script | int | None:
     return UNFINISHED
 
 
+def read_named(path: str) -> bytes | None:
+    """What a file named in the call holds; None when it cannot be read, which has been said."""
+    from proclang.program.library import read_regular
+
+    data = read_regular(path, follow=True)
+    if isinstance(data, bytes):
+        return data
+    why = data.strerror or str(data)
+    say(f"proclang: `{path}` cannot be read: {why[:1].lower()}{why[1:]}")
+    return None
+
+
 def make_driver(arguments: argparse.Namespace, script: Script | None) -> Driver | None:
-    """Who answers: a script, a plain terminal or pipe, or a full terminal. None when there is
-    nowhere to show, which has been said."""
+    """Who answers: a script, a plain terminal or pipe, or a full terminal. None when nothing can be shown; that has
+    been said."""
     from proclang.session.look import is_simple, needs_ascii, wants_colour
     from proclang.session.plain import PlainTerminal
     from proclang.session.talk import TalkDriver
@@ -176,9 +178,9 @@ def write_log(path: Path, code: int) -> int:
             return UNUSABLE
         opened.folder.write_log(text)
     except StorageError as error:
-        say(f"proclang: {error}", f"The run itself is kept; `proclang log {printable(str(path))}` writes its log.")
+        say(f"proclang: {error}", f"The run itself is kept; `proclang log {path}` writes its log.")
         return UNUSABLE
-    say(f"Its log: {printable(str(opened.folder.log))}")
+    say(f"Its log: {opened.folder.log}")
     return code
 
 
@@ -191,10 +193,10 @@ def tell_ending(ending: Ending, over: bool, run: Run, script: Script | None) -> 
     go_on = resume_words(folder)
     match ending.how:
         case "finished":
-            say(f"Finished. The run is kept in {printable(folder)}")
+            say(f"Finished. The run is kept in {folder}")
             return FINISHED
         case "stopped":
-            say(f"Stopped. The run is kept in {printable(folder)}")
+            say(f"Stopped. The run is kept in {folder}")
             return UNFINISHED
         case "paused":
             say(f"Paused. {kept}", go_on)
@@ -207,14 +209,16 @@ def tell_ending(ending: Ending, over: bool, run: Run, script: Script | None) -> 
             say(kept, *(() if over else (go_on,)))
             return UNFINISHED
         case "disk":
-            say(f"proclang: {ending.words}", "Nothing that was not shown as an entry was kept.")
+            say(
+                f"proclang: {ending.words}", "Everything that was shown as an entry is kept; the last reply may not be."
+            )
             return UNUSABLE
         case "screen":
             say(f"proclang: nothing can be shown any more: {ending.words}", kept, go_on)
             _drop_output()
             return UNUSABLE
         case _:
-            say(f"proclang: {printable(ending.words)}. The run is not finished.", kept, go_on)
+            say(f"proclang: {ending.words}. The run is not finished.", kept, go_on)
             return UNFINISHED
 
 
@@ -251,7 +255,9 @@ def _say_when_killed(folder: str) -> Callable[[], None]:
         signal.signal(number, signal.SIG_DFL)
         os.kill(os.getpid(), number)
 
-    before = {number: signal.signal(number, end) for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGQUIT)}
+    ending = (signal.SIGTERM, signal.SIGHUP, signal.SIGQUIT)
+    # What is ignored stays ignored: a run can be started so that it outlives its terminal.
+    before = {n: signal.signal(n, end) for n in ending if signal.getsignal(n) is not signal.SIG_IGN}
 
     def restore() -> None:
         for number, handler in before.items():

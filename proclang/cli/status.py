@@ -16,6 +16,12 @@ if TYPE_CHECKING:
 SCHEMA = 1
 """Version of the JSON form. Keys may be added under the same number, never renamed or dropped."""
 
+EXAMPLES = """\
+examples
+  proclang status runs/ridge
+  proclang status runs/ridge --format json
+"""
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""

@@ -37,7 +37,10 @@ def environment(**changes: str | None) -> dict[str, str]:
         for k, v in os.environ.items()
         if k not in ("NO_COLOR", "FORCE_COLOR", "CLICOLOR_FORCE", "COLUMNS", "LINES")
     }
-    kept |= {"PYTHONPATH": os.pathsep.join([str(ROOT), os.environ.get("PYTHONPATH", "")]), "TERM": "xterm-256color"}
+    kept |= {
+        "PYTHONPATH": os.pathsep.join(filter(None, [str(ROOT), os.environ.get("PYTHONPATH")])),
+        "TERM": "xterm-256color",
+    }
     for name, value in changes.items():
         if value is None:
             kept.pop(name, None)

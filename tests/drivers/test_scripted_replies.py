@@ -191,5 +191,5 @@ def test_a_file_that_is_no_text_is_told(tmp_path: Path, data: bytes, code: str) 
 def test_a_missing_file_of_replies_is_an_unusable_call(tmp_path: Path) -> None:
     done = proclang(*run_arguments(tmp_path / "run", "--replies", tmp_path / "none"))
     assert done.returncode == 2
-    assert "there is no such file" in done.stderr.decode()
+    assert "no such file" in done.stderr.decode()
     assert not (tmp_path / "run").exists()
