@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from proclang.engine.model import BadEntry, Entry, Event, Frame, State
+from proclang.engine.model import FOREIGN, BadEntry, Entry, Event, Frame, State
 
 
 class UnknownEvent(BadEntry):
@@ -34,7 +34,9 @@ def _take(state: State, entry: Entry) -> None:
     try:
         for event in entry.then:
             absorb(state, event)
-    except (KeyError, TypeError, IndexError, AttributeError) as error:
+    except UnknownEvent:
+        raise
+    except FOREIGN as error:
         raise BadEntry(f"entry {state.entries + 1} holds an event that cannot be taken: {error!r}") from error
     state.entries += 1
 
