@@ -123,6 +123,7 @@ _ROWS: tuple[_Row, ...] = (
     ("L l", dim.VOLUME, 1, 1000, 0),
     ("%", dim.NUMBER, 1, 100, 0),
     ("ppm", dim.NUMBER, 1, 10**6, 0),
+    ("pieces piece", dim.NUMBER, 1, 1, 0),
 )
 _ATOMS: dict[str, _Row] = {name: row for row in _ROWS for name in row[0].split(" ")}
 _CELSIUS = ("°C", "degC")
