@@ -21,6 +21,9 @@ _STILL_READ = (n.Input, n.Instrument, n.Tool, n.Part, n.Crew, n.Authority, n.Sec
 EVERYTHING = frozenset({"value", "role", "instrument", "labels", "label", "hazard", "item", "kind", "state"})
 """Kinds of name a line can declare."""
 
+MACHINE_NAMES = frozenset({"item", "hazard", "labels", "label", "state"})
+"""Kinds of name that come from the machine file."""
+
 # What a damaged line may have declared, by the block it stands in ...
 _IN_BLOCK: dict[type[n.Node], frozenset[str]] = {
     n.Inputs: frozenset({"value"}),
@@ -42,7 +45,7 @@ _VALUE = frozenset({"value"})
 _BY_WORD: dict[str, frozenset[str]] = {
     "inputs": _VALUE,
     "needs": frozenset({"role", "instrument"}),
-    "machine": frozenset({"item", "hazard", "labels", "label", "state"}),
+    "machine": MACHINE_NAMES,
     "labels": frozenset({"labels", "label"}),
     "table": frozenset({"labels", "label", "value"}),
     "kind": frozenset({"kind", "state"}),

@@ -128,18 +128,23 @@ class _Loading:
     def _read(self, reference: n.Name, kind: str) -> ReadFile | None:
         """A file that is named for the first time."""
         wanted = reference.text
-        if len(self.read) >= limits.FILES_IN_A_SET or self.total > limits.BYTES_IN_A_SET:
-            self._say(
-                reference, "set-too-large", "the procedure needs more files than are read together",
-                "perform fewer, larger procedures",
-            )  # fmt: skip
+        if len(self.read) >= limits.FILES_IN_A_SET:
+            self._refuse_size(reference, f"the procedure needs more than {limits.FILES_IN_A_SET} files")
             return None
         data = self.library.read(wanted)
         if data is None:
             message = f"there is no {kind} `{wanted}`: no file `{wanted}{SUFFIX}` that can be read beside this one"
             self._say(reference, "missing-file", message, did_you_mean(wanted, self.library.names()))
             return None
+        if self.total + len(data) > limits.BYTES_IN_A_SET:
+            self._refuse_size(
+                reference, f"the procedure needs more than {limits.BYTES_IN_A_SET:,} bytes in all its files"
+            )
+            return None
         return self.take(wanted, data)
+
+    def _refuse_size(self, reference: n.Name, message: str) -> None:
+        self._say(reference, "set-too-large", message, "perform fewer or shorter procedures")
 
     def _is(self, reference: n.Name, file: ReadFile, kind: str) -> bool:
         """Whether a file is what it is used as. One that is not text is told of itself, once."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from proclang.program import model as m
+from proclang.program.damage import MACHINE_NAMES
 from proclang.program.header import resolve_hardware, resolve_inputs, resolve_labels, resolve_needs
 from proclang.program.lower import lower_damaged, lower_section, walk
 from proclang.program.lowering import Lowering, head
@@ -48,12 +49,15 @@ def resolve_procedure(
     definitions = find_definitions(tree)
     scope.later = definitions.first()
     machine, hardware = resolve_hardware(tree, machines, scope)
+    machine_named = bool(uses) or "item" in scope.hidden
+    if machine is None and machine_named:
+        scope.hidden |= MACHINE_NAMES
     low = Lowering(
         procedure=name,
         scope=scope,
         needs=needs,
         machine=machine,
-        machine_named=bool(uses) or "item" in scope.hidden,
+        machine_named=machine_named,
         hazards=_header_hazards(tree, machine, scope),
         routines=routines,
         others=others,
