@@ -27,8 +27,8 @@ REPLIES = OBSERVATORY / "replies"
 RUN_DATE = "2031-05-01"
 """The day every simulated run takes place: some weeks after the invented calibrations."""
 
-ENTRIES = ("level_base", "azimuth_limits")
-"""The procedures that are run by themselves; the others are performed."""
+ENTRIES = tuple(sorted({path.name.split(".")[0] for path in REPLIES.glob("*.replies")}))
+"""The procedures that are run by themselves: those with replies. The others are performed."""
 
 SITE_NAMES = ("northern", "southern", "tropical", "high_latitude")
 

@@ -1,58 +1,16 @@
 """The days behind the shipped replies: each file is what a simulated crew answers on one invented day.
 
-`python tests/procedures/reply_scenarios.py` writes the files afresh; a test holds them to what is simulated here.
+`python tests/procedures/reply_scenarios.py` writes the files afresh; a test holds them to what is simulated here. Days
+of other parts of the set stand in modules of their own, each with its `DAYS`, and are added to `DAYS` at the end.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
-import attrs
 from mount_simulator import MountCrew
 from plate_simulator import Plate, PlateCrew
-from procedure_help import REPLIES, Run, facts, program, run
+from procedure_help import REPLIES
+from shipped_day import Day, declination
 from site_crew import Crew
-
-
-@attrs.frozen
-class Day:
-    """A procedure at a site on one day."""
-
-    procedure: str
-    site: str
-    what: str
-    crew: Callable[[float], Crew]
-    """Makes the crew for a site with this declination in deg."""
-
-    @property
-    def file(self) -> str:
-        """`level_base.northern.replies`, with the kind of day between where it is no ordinary one."""
-        kind = "" if self.what == "ordinary day" else "." + self.what.replace(" ", "_")
-        return f"{self.procedure}.{self.site}{kind}.replies"
-
-    def run(self) -> Run:
-        """The run, from the first question to the last."""
-        return run(program(self.procedure), facts(self.procedure, self.site), self.crew(declination(self.site)))
-
-    def text(self) -> str:
-        """The file of replies."""
-        lines = [
-            f"# Training example with invented values: {self.procedure} at the {self.site} site, {self.what}.",
-            "# One reply a line: `address = reply`, a note `address ! note`, a stop `address stop reason`.",
-        ]
-        part = ""
-        for line in self.run().lines():
-            here = "/".join(line.split("/")[:2]) if not line.startswith("opening/") else "opening"
-            if here != part:
-                lines.append("")
-                part = here
-            lines.append(line)
-        return "\n".join(lines) + "\n"
-
-
-def declination(site: str) -> float:
-    """Magnetic declination of a site in deg, east plus."""
-    return float(facts("level_base", site)["declination"].removesuffix(" deg"))
 
 
 def _level_ordinary(east: float) -> Crew:
@@ -130,7 +88,7 @@ def _limits_stopped(_: float) -> Crew:
     )
 
 
-DAYS: tuple[Day, ...] = tuple(
+LEVEL_AND_LIMITS: tuple[Day, ...] = tuple(
     Day(procedure, site, what, crew)
     for site in ("northern", "southern")
     for procedure, what, crew in (
@@ -142,6 +100,18 @@ DAYS: tuple[Day, ...] = tuple(
         ("azimuth_limits", "stopped", _limits_stopped),
     )
 )
+
+DAYS: tuple[Day, ...] = (
+    *LEVEL_AND_LIMITS,
+)  # fmt: skip
+"""Every day of the set."""
+
+
+def ordinary_crew(procedure: str, site: str) -> Crew:
+    """The crew of an ordinary day, at any site."""
+    day = next(day for day in DAYS if day.procedure == procedure and day.what == "ordinary day")
+    return day.crew(declination(site))
+
 
 if __name__ == "__main__":
     for day in DAYS:

@@ -5,19 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from mount_simulator import MountCrew
-from plate_simulator import PlateCrew
 from procedure_help import ENTRIES, OBSERVATORY, REPLIES, SITE_NAMES, SITES, Run, facts, program, run, scripted
-from reply_scenarios import DAYS, Day, declination
-from site_crew import Crew
+from reply_scenarios import DAYS, ordinary_crew
+from shipped_day import Day
 
 from proclang.cli.main import main
 from proclang.engine.fold import replay
-
-
-def crew(procedure: str, site: str) -> Crew:
-    """The crew of an ordinary day."""
-    return PlateCrew(seed=5, declination=declination(site)) if procedure == "level_base" else MountCrew(seed=5)
 
 
 def shipped(day: Day) -> Run:
@@ -34,7 +27,7 @@ def day_of(file: str) -> Day:
 @pytest.mark.parametrize("site", SITE_NAMES)
 def test_an_ordinary_day_ends_with_everything_in_tolerance(procedure: str, site: str) -> None:
     """At all four sites, with nothing accepted that is out of tolerance and no rule of the hardware broken."""
-    going = run(program(procedure), facts(procedure, site), crew(procedure, site))
+    going = run(program(procedure), facts(procedure, site), ordinary_crew(procedure, site))
     assert going.state.status == "finished"
     assert going.events("deviation") == []
     assert going.events("breach") == []
@@ -72,8 +65,7 @@ def test_the_hardware_is_left_as_promised(procedure: str, left: str) -> None:
         assert going.state.hardware[item] == state
 
 
-@pytest.mark.parametrize("procedure", ENTRIES)
-@pytest.mark.parametrize("what", ["ordinary day", "bad day", "stopped"])
+@pytest.mark.parametrize(("procedure", "what"), [(day.procedure, day.what) for day in DAYS if day.site == "northern"])
 def test_north_and_south_differ_only_where_the_site_does(procedure: str, what: str) -> None:
     """The same questions in the same order, so that logs of two sites can be laid side by side; the direction apart."""
     north, south = (
@@ -151,5 +143,5 @@ def test_the_program_runs_the_day_and_verifies_it(day: Day, tmp_path: Path, caps
     away, toward = ("due south", "due north") if day.site == "northern" else ("due north", "due south")
     assert toward not in log
     if day.what == "ordinary day":
-        assert away in log
+        assert away in log or "due south" not in (OBSERVATORY / f"{day.procedure}.proc").read_text(encoding="utf-8")
         assert "- complete, without deviation\n" in log
