@@ -13,7 +13,11 @@ from proclang.log.amounts import amount
 from proclang.log.gathered import BREACH, PUT_RIGHT, STOP, Fold
 from proclang.log.markdown import Md, code, inline, leading, told
 from proclang.log.model import Fact
+from proclang.log.places import Strayed
 from proclang.program import model as m
+
+_CREW_MOST = 200
+"""Roles one run may have: each name is looked up among them."""
 
 _CHOSEN = ", as somebody chose, since it was not known"
 
@@ -48,6 +52,7 @@ def called(fold: Fold, e: Event) -> None:
         _, place = fold.place_of_address(e["at"])
         fold.out.done.append((place, Fact(code(e["path"]), Md(f"performed; {inline(e['title'])}"))))
     places.call(e["routine"], e["at"], e["path"], fold.out.state)
+    fold.calling = True
 
 
 def given(fold: Fold, name: str, value: str) -> None:
@@ -149,6 +154,13 @@ def _fact_asked(fold: Fold, e: Event) -> None:
 
 
 # ---------------------------------------------------------------------------- people
+
+
+def person(fold: Fold, e: Event) -> None:
+    """Somebody is put on the roster."""
+    if len(fold.out.state.people) > _CREW_MOST:
+        raise Strayed("more people are on the roster than any crew has")
+    fold.roles_of.clear()
 
 
 def acknowledged(fold: Fold, e: Event) -> None:

@@ -24,11 +24,13 @@ def gather(program: m.Program, entries: Iterable[Entry]) -> Gathered:
     not the shape this program gives them; `render` turns all of it into one message."""
     fold = Fold(Gathered(program))
     for entry in entries:
-        fold.ask, fold.reading = entry.ask, None
+        fold.ask, fold.reading, fold.calling = entry.ask, None, False
         for event in entry.then:
             kind = event["is"]
             if kind not in ("value", "verdict"):
                 fold.left = ""
+            if kind != "value":
+                fold.calling = False
             act = _ACTS.get(kind)
             if act is not None:
                 act(fold, event)
@@ -43,7 +45,7 @@ def gather(program: m.Program, entries: Iterable[Entry]) -> Gathered:
 def _value(fold: Fold, e: Event) -> None:
     if fold.reading is not None and fold.reading[0] == e["name"]:
         fold.reading[1].used = e["value"]
-    elif e.get("input"):
+    elif fold.calling:
         course.given(fold, e["name"], e["value"])
     elif fold.left:
         label = f" {code(e['key'])}" if e.get("key") else ""
@@ -139,8 +141,7 @@ def _deviation(fold: Fold, e: Event) -> None:
     what: list[Md] = []
     if isinstance(instr, m.EndLoop):
         what.append(Md("not reached in the passes allowed"))
-        leaves = [x for x in routine.code if isinstance(x, m.Leave) and x.loop == instr.name]
-        for name in dict.fromkeys(name for leave in leaves for name in leave.condition.names):
+        for name in fold.out.places.top.map.left_on(instr.name):
             what.extend(_accept(fold, fold.judged_of.pop((path, name), {})))
     if "why" in e:
         what.append(Md(f"what was not right: {told(e['why'])}"))
@@ -195,7 +196,7 @@ _ACTS: dict[str, Callable[[Fold, Event], None]] = {
     "done": course.done,
     "answered": course.answered,
     "value": _value,
-    "person": lambda fold, e: fold.roles_of.clear(),
+    "person": course.person,
     "read": _read,
     "computed": _computed,
     "verdict": _verdict,

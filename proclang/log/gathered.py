@@ -82,6 +82,9 @@ class Fold:
     asked: dict[str, list[Md]] = attrs.field(factory=dict)
     answers: dict[str, Md] = attrs.field(factory=dict)
     steps: dict[str, tuple[int, Md, Md]] = attrs.field(factory=dict)
+    calling: bool = False
+    """A procedure has just been called, and what it is given is handed over."""
+
     roles_of: dict[tuple[tuple[str, ...], tuple[str, ...]], Md] = attrs.field(factory=dict)
     """Roles looked up since somebody was last put on the roster."""
 

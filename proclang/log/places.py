@@ -97,6 +97,18 @@ class RoutineMap:
         """The instruction at a place."""
         return self.routine.code[pc] if 0 <= pc < len(self.routine.code) else None
 
+    @cached_property
+    def _left_on(self) -> dict[str, dict[str, None]]:
+        names: dict[str, dict[str, None]] = {}
+        for instr in self.routine.code:
+            if isinstance(instr, m.Leave):
+                names.setdefault(instr.loop, {}).update(dict.fromkeys(instr.condition.names))
+        return names
+
+    def left_on(self, loop: str) -> tuple[str, ...]:
+        """The values a loop is left on."""
+        return tuple(self._left_on.get(loop, ()))
+
     def key(self, pc: int, loops: list[tuple[str, int | str]]) -> Key:
         """What to sort by within one section of one frame."""
         if len(loops) > BLOCK_DEPTH:

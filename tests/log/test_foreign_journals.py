@@ -133,6 +133,24 @@ def test_frames_and_loops_without_end_are_refused_in_good_time(made: OpenedRun, 
     assert "deeper than" in result.message
 
 
+def test_many_small_things_take_time_in_proportion(made: OpenedRun) -> None:
+    """Each kind was the square of its number once, or could be: people, inputs, deviations. The test ends, or hangs."""
+    last = made.entries[20]
+    call = {"is": "called", "at": "seat", "routine": "shimming", "path": "seat/x", "title": "x"}
+    floods = [
+        [call, *({"is": "value", "name": f"v{k}", "value": "1 mm", "input": True} for k in range(2_000))],
+        [{"is": "deviation", "at": "seat/level/levelling#3/.end", "reason": "x", "by": "x"} for _ in range(20_000)],
+        [{"is": "verdict", "at": "seat/level/gap/slot", "name": "slot", "outcome": "fails"} for _ in range(20_000)],
+    ]
+    for events in floods:
+        entries = (*made.entries[:20], attrs.evolve(last, then=tuple(events)))
+        assert isinstance(render_log(attrs.evolve(made, entries=entries)), str)
+    crowd = tuple({"is": "person", "role": f"r{k}", "name": f"n{k}"} for k in range(50_000))
+    result = render_log(attrs.evolve(made, entries=(*made.entries[:20], attrs.evolve(last, then=crowd))))
+    assert isinstance(result, Problem)
+    assert "more people" in result.message
+
+
 @pytest.mark.parametrize(
     "line",
     [
