@@ -15,6 +15,7 @@ TOPICS: dict[str, tuple[str, ...]] = {
     "angles": (
         "sin", "cos", "tan", "asin", "acos", "atan", "atan2", "difference", "to_true", "to_magnetic", "grid_to_true",
     ),
+    "setting_out": ("circle_fit",),
     "levelling": ("reverse_level", "level_zero", "levelling_turns", "reach_of_hand", "plane_fit"),
     "travel": ("stopping_distance", "mid_travel"),
     "threads": ("coarse_pitch", "thread_diameters", "stress_area"),

@@ -16,7 +16,7 @@ from proclang.values.dimension import AREA, BEARING_TRUE, Dimension
 from proclang.values.unit import Unit, find_unit
 
 EVERY = all_calculations()
-MAY_HURT = {"levelling", "travel", "threads", "optics", "structure"}
+MAY_HURT = {"levelling", "setting_out", "travel", "threads", "optics", "structure"}
 # The only ones of those topics that touch nothing: a plane through points that were already measured.
 HARMLESS = {"plane_fit"}
 AWKWARD = (
@@ -191,7 +191,9 @@ def test_a_page_reads_as_declared() -> None:
     )
 
 
-@pytest.mark.parametrize("calc", [c for c in all_calculations() if any(r.unit for r in c.results)], ids=lambda c: c.name)
+@pytest.mark.parametrize(
+    "calc", [c for c in all_calculations() if any(r.unit for r in c.results)], ids=lambda c: c.name
+)
 def test_a_declared_unit_has_the_dimension_of_its_result(calc: Calculation) -> None:
     """A result shown in turns must be an angle."""
     for result in calc.results:
