@@ -83,8 +83,8 @@ def willing(run: Run, request: Request) -> str:
     if request.phase == "sign":
         return request.people.partition(" (")[0]
     if request.phase == "state now":
-        # The state the rule does not speak of: the last question about it is what is asked again otherwise.
-        return request.choices[run.state.entries % len(request.choices)]
+        # Asked again as long as the state does not do: one after the other, two entries each time.
+        return request.choices[run.state.entries // 2 % len(request.choices)]
     if request.kind == "quantity":
         return "1"
     if request.choices:
@@ -99,11 +99,12 @@ def test_every_procedure_ends_for_somebody_who_wants_to_get_through(body: str, f
     asked: list[str] = []
     while not isinstance(request := run.request, Over):
         asked.append(request.address)
-        if len(asked) > 3_000 or asked[-12:].count(request.address) > 10:
+        if asked[-30:].count(request.address) > 10:
             # Two rules of the machine in one step may stand against each other: then it can only be stopped.
             assert request.phase in ("blocked", "state now"), asked[-20:]
             run.stop()
             continue
+        assert len(asked) < 2_000, asked[-20:]
         run.say(willing(run, request))
     assert replay(run.entries) == run.state
 
