@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from proclang.engine.model import Callout, Request, State
+from proclang.engine.questions import callout
 from proclang.engine.working import Working
 from proclang.program import model as m
 
@@ -27,14 +28,6 @@ def hazards_at_step(program: m.Program, state: State, request: Request) -> tuple
     at -= 1
     while at >= 0 and isinstance(instr := code[at], _BETWEEN):
         if isinstance(instr, m.Acknowledge):
-            hazard = instr.hazard
-            found.append(
-                Callout(
-                    hazard.word,
-                    work.text(hazard.title),
-                    work.text(hazard.risk) if hazard.risk is not None else "",
-                    work.text(hazard.avoid) if hazard.avoid is not None else "",
-                )
-            )
+            found.append(callout(work, instr.hazard))
         at -= 1
     return tuple(reversed(found))

@@ -133,8 +133,11 @@ def _broken(word: str, room: int, later_room: int) -> list[str]:
     for char in word:
         need = columns(char)
         if piece and used + need > room:
-            pieces.append(piece)
-            piece, used, room = "", 0, later_room
+            slash = piece.rfind("/") + 1  # an address is read more easily from the beginning of a name
+            cut = slash if slash > len(piece) // 2 else len(piece)
+            pieces.append(piece[:cut])
+            piece = piece[cut:]
+            used, room = columns(piece), later_room
         piece, used = piece + char, used + need
     return [*pieces, piece]
 

@@ -148,7 +148,7 @@ def _body(sheet: _Sheet, request: Request) -> str:
         sheet.say(f"Limits: {limit}.")
     if request.plausible:
         sheet.say(f"Expected: {request.plausible}.")
-    _choices(sheet, request, meanings)
+    _choices(sheet, request, meanings, prompt)
     return look.shown(prompt)
 
 
@@ -171,7 +171,7 @@ def _prompts(request: Request) -> tuple[tuple[str, ...], tuple[str, ...]]:
         return (f"{place.capitalize()}. {named}: " if place else f"{named}: ",), (f"{where}{word}: ", f"{word}: ")
     if request.kind == "choice":
         some = _one_of(request.choices)
-        return (), (f"{where}{some}: ", f"{where}one of them: ", "one of them: ")
+        return (), (f"{where}{some}: ", f"{some}: ", f"{where}one of them: ", "one of them: ")
     what = {"name": "a name", "names": "names, with commas"}.get(request.kind, "answer")
     return (), (f"{where}{what}: ", f"{what}: ")
 
@@ -195,11 +195,11 @@ def _meanings(request: Request) -> dict[str, str]:
     return found
 
 
-def _choices(sheet: _Sheet, request: Request, meanings: dict[str, str]) -> None:
+def _choices(sheet: _Sheet, request: Request, meanings: dict[str, str], prompt: str) -> None:
     choices = request.choices
     if request.kind in ("name", "names") and choices:
         sheet.say("On the roster: " + ", ".join(f"{name} ({initials(name)})" for name in choices) + ".")
-    if request.kind != "choice" or choices == ("yes", "no"):
+    if request.kind != "choice" or (choices == ("yes", "no") and "yes or no" in prompt):
         return
     numbered = not any(choice.isdigit() for choice in choices)
     for n, choice in enumerate(choices, 1):
@@ -298,7 +298,7 @@ def help_lines(request: Request, look: Look) -> tuple[Line, ...]:
         ("entered", f"the latest replies, {ENTERED_SHOWN} at most"),
         ("! and a text", "a note beside this question"),
         ("pause", "leave; what was entered is kept, and the run can be gone on with"),
-        ("stop", f"a stop: {STOP_WORDS}. Then come the steps that make safe, if there are any"),
+        ("stop", "record a stop; it stops nothing on the machine: use its emergency stop. Steps that make safe follow"),
         ("stop: and a reason", "the same, with the reason"),
         ("= and an answer", "an answer that begins with one of these words or signs"),
     ):

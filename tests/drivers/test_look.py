@@ -38,6 +38,10 @@ def test_a_word_longer_than_a_line_is_broken() -> None:
     assert wrap("x" * 25, 10, "", "  ") == ["x" * 10, "  " + "x" * 8, "  " + "x" * 7]
 
 
+def test_an_address_is_broken_after_a_slash() -> None:
+    assert wrap("level_base/prepare/check_landed", 22) == ["level_base/prepare/", "check_landed"]
+
+
 def test_an_empty_text_is_one_empty_line() -> None:
     assert wrap("", 20, "  ", "    ") == [""]
 

@@ -158,6 +158,15 @@ def test_room_is_left_to_type_at_every_prompt() -> None:
             assert columns(prompt) + present.ROOM_TO_TYPE <= width or prompt == "> "
 
 
+def test_every_answer_is_in_words_however_narrow_the_screen() -> None:
+    request = next(r for _, r, _ in STATES if r.choices == ("yes", "no"))
+    for width in (20, 40, 80):
+        asked = present.ask(Question(request), Place(), Look(width))
+        shown = plain_text(asked.lines) + asked.prompt
+        assert "yes" in shown
+        assert "no" in shown.split()[-3:] or "no:" in shown.split()
+
+
 HOSTILE = "a\x1b[2Jb\u202ec\nd\x07"
 
 
@@ -165,9 +174,25 @@ def test_text_from_anybody_cannot_move_the_cursor() -> None:
     """Every text of a request, an entry and a problem is made printable where it is shown."""
     hazard = Callout("warning", HOSTILE, HOSTILE, HOSTILE)
     request = Request(
-        "choice", HOSTILE, HOSTILE, HOSTILE, HOSTILE, (1, 2), HOSTILE, (HOSTILE,), (HOSTILE,), HOSTILE, HOSTILE,
-        (hazard,), HOSTILE, (HOSTILE,), HOSTILE, (HOSTILE, "b"), (HOSTILE,), HOSTILE,
-    )  # fmt: skip
+        kind="choice",
+        address=HOSTILE,
+        prompt=HOSTILE,
+        section=HOSTILE,
+        step=HOSTILE,
+        number=(1, 2),
+        title=HOSTILE,
+        prose=(HOSTILE,),
+        figures=(HOSTILE,),
+        people=HOSTILE,
+        takes=HOSTILE,
+        hazards=(hazard,),
+        unit=HOSTILE,
+        limits=(HOSTILE,),
+        plausible=HOSTILE,
+        choices=(HOSTILE, "b"),
+        facts=(HOSTILE,),
+        help=HOSTILE,
+    )
     entry = Entry(HOSTILE, Reply(HOSTILE, "note"), ({"is": "noted", "text": HOSTILE},))
     look = Look()
     shown: list[Line] = []
