@@ -56,9 +56,15 @@ class Folder:
         return tuple(sorted(p.stem for p in self.path.glob("*.proc")))
 
 
+def home(name: str) -> Path:
+    """The folder of the set that a shipped file belongs to."""
+    (path,) = PROCEDURES.glob(f"*/{name}.proc")
+    return path.parent
+
+
 def built(name: str, changed: dict[str, str] | None = None) -> Built:
     """A shipped file with all it uses, resolved."""
-    folder = Folder(OBSERVATORY, changed or {})
+    folder = Folder(home(name), changed or {})
     data = folder.read(name)
     assert data is not None, f"there is no procedure {name}"
     return build(load(name, data, folder))

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from mount_simulator import MountCrew
 from plate_simulator import Plate, PlateCrew
-from procedure_help import REPLIES
 from shipped_day import Day, declination
 from site_crew import Crew
+from vault_scenarios import VAULT_DAYS
 
 
 def _level_ordinary(east: float) -> Crew:
@@ -114,5 +114,5 @@ def ordinary_crew(procedure: str, site: str) -> Crew:
 
 
 if __name__ == "__main__":
-    for day in DAYS:
-        (REPLIES / day.file).write_text(day.text(), encoding="utf-8")
+    for day in (*DAYS, *VAULT_DAYS):
+        day.path.write_text(day.text(), encoding="utf-8")

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Callable
+from pathlib import Path
 
 import attrs
-from procedure_help import Run, facts, program, run
+from procedure_help import SITES, Run, facts, home, program, run
 from site_crew import Crew
 
 
@@ -24,6 +26,11 @@ class Day:
         """`level_base.northern.replies`, with the kind of day between where it is no ordinary one."""
         kind = "" if self.what == "ordinary day" else "." + self.what.replace(" ", "_")
         return f"{self.procedure}.{self.site}{kind}.replies"
+
+    @property
+    def path(self) -> Path:
+        """Where it lies: beside the procedure it answers."""
+        return home(self.procedure) / "replies" / self.file
 
     def run(self) -> Run:
         """The run, from the first question to the last."""
@@ -47,4 +54,5 @@ class Day:
 
 def declination(site: str) -> float:
     """Magnetic declination of a site in deg, east plus."""
-    return float(facts("level_base", site)["declination"].removesuffix(" deg"))
+    read = tomllib.loads((SITES / f"{site}.toml").read_text(encoding="utf-8"))
+    return float(str(read["facts"]["declination"]).removesuffix(" deg"))
