@@ -122,7 +122,15 @@ def acknowledge(work: Working, instr: m.Acknowledge, pc: int, text: str) -> Answ
 def _acknowledged(work: Working, instr: m.Acknowledge, by: list[str]) -> None:
     hazard = instr.hazard
     title = work.text(hazard.title)
-    work.emit("acknowledged", at=work.at(instr), hazard=hazard.name, word=hazard.word, title=title, by=by)
+    work.emit(
+        "acknowledged",
+        at=work.at(instr),
+        hazard=hazard.name,
+        word=hazard.word,
+        title=title,
+        by=by,
+        roles=list(instr.people) or None,
+    )
 
 
 def asks(work: Working, instr: m.Acknowledge, pc: int, text: str) -> Answered:
@@ -207,7 +215,7 @@ def _answered(work: Working, instr: m.Ask, value: str, typed: str) -> None:
         text=work.text(instr.text),
         value=value,
         typed=typed,
-        by=work.names(instr.people) or None,
+        **work.performers(instr.people),
     )
 
 

@@ -54,6 +54,8 @@ def decide(program: m.Program, state: State, reply: Reply) -> Entry | Refused:
         raise
     except FOREIGN as error:
         raise BadEntry(f"the recorded entries do not go with the procedure: {error!r}") from error
+    if problem is None and work.too_much:
+        problem = Problem("too-much", "what follows from this reply does not fit one entry of a journal")
     return Refused(problem) if problem is not None else Entry(request.address, reply, tuple(work.events))
 
 

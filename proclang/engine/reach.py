@@ -42,7 +42,7 @@ def begin_step(work: Working, instr: m.BeginStep, pc: int) -> int | None:
     if breach is not None and work.state.status != "stopping":
         work.rest(instr, "blocked", **breach.rest())
         return None
-    work.emit("step", at=work.at(instr), title=work.text(instr.title), by=work.names(instr.people) or None)
+    work.emit("step", at=work.at(instr), title=work.text(instr.title), **work.performers(instr.people))
     if instr.ask_done:
         work.rest(instr, "done")
         return None

@@ -10,16 +10,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
+from itertools import pairwise
 from typing import Any, cast
 
 from proclang.engine.model import Frame
-from proclang.engine.wording import shown
+from proclang.engine.wording import difference_unit, shown
 from proclang.engine.working import Working
 from proclang.field.declare import Series
 from proclang.program import model as m
+from proclang.values.quantity import FULL_TURN
 from proclang.values.show import exact_text
 from proclang.values.tolerance import Outcome, Verdict
-from proclang.values.unit import NONE
 
 # ---------------------------------------------------------------------------- readings
 
@@ -73,11 +74,24 @@ def spread_passes(work: Working, instr: m.Instr, symbol: m.Symbol, values: list[
     allowed = symbol.facets.spread
     if allowed is None or len(values) < 2:
         return True
-    spread = max(values) - min(values)
+    spread = _arc(values) if _goes_round(symbol) else max(values) - min(values)
     passes = spread <= allowed.value
     verdict = Verdict(Outcome.PASSES if passes else Outcome.FAILS, max(spread - allowed.value, Fraction(0)))
-    work.record(instr, symbol, "spread", verdict, f"spread at most {shown(exact_text(allowed, symbol.unit or NONE))}")
+    unit, _ = difference_unit(symbol)
+    work.record(instr, symbol, "spread", verdict, f"spread at most {shown(exact_text(allowed, unit))}")
     return passes
+
+
+def _goes_round(symbol: m.Symbol) -> bool:
+    """Whether the values of a name are bearings, which go round."""
+    return isinstance(symbol.type, m.Amount) and symbol.type.dimension.is_bearing
+
+
+def _arc(bearings: list[Fraction]) -> Fraction:
+    """The shortest arc that holds all bearings: the circle without the widest gap between neighbours."""
+    around = sorted({x % FULL_TURN for x in bearings})
+    gaps = [b - a for a, b in pairwise(around)]
+    return FULL_TURN - max([*gaps, around[0] + FULL_TURN - around[-1]])
 
 
 # ---------------------------------------------------------------------------- calculations

@@ -22,10 +22,11 @@ from proclang.values.show import parse_exact, show
 from proclang.values.tolerance import Outcome, Verdict, judge, limits_text
 from proclang.values.unit import NONE
 
-# An entry is one line of the journal. A character may take four bytes there; what one more event adds is left free.
-_FULL = JOURNAL_LINE_BYTES // 6
+# An entry is one line of the journal. What the instruction at hand may add is left free.
+_FULL = JOURNAL_LINE_BYTES // 3
+_TOO_MUCH = JOURNAL_LINE_BYTES * 7 // 8
 
-_TEXT_CHARACTERS = 4_000
+_TEXT_CHARACTERS = 2_000
 """A quoted text with its values in place; notes inserted into it might make it endless."""
 
 _INPUT_CHARACTERS = 1_000
@@ -56,13 +57,18 @@ class Working:
         """Record an event and let it act."""
         event = {"is": event_kind, **{k: v for k, v in what.items() if v is not None}}
         self.events.append(event)
-        self._size += len(str(event))
+        self._size += len(str(event).encode(errors="replace"))
         absorb(self.state, event)
 
     @property
     def full(self) -> bool:
         """Whether one entry should hold no more: calculations without a question between them could go on for long."""
         return self._size > _FULL
+
+    @property
+    def too_much(self) -> bool:
+        """Whether the events do not fit one entry: a single calculation with more results than anybody would read."""
+        return self._size > _TOO_MUCH
 
     @property
     def frame(self) -> Frame:
@@ -246,6 +252,10 @@ class Working:
     def names(self, roles: Iterable[str]) -> list[str]:
         """The people who hold these roles; the role itself where nobody was named."""
         return list(dict.fromkeys(self.state.people.get(role, role) for role in roles))
+
+    def performers(self, roles: tuple[str, ...]) -> dict[str, Any]:
+        """Who does something, for an event: the people, and the roles they do it in. Nothing where nobody is named."""
+        return {"by": self.names(roles), "roles": list(roles)} if roles else {}
 
 
 def occurrence(frame: Frame, instr: m.Instr, *more: str) -> str:

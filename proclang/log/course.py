@@ -34,14 +34,21 @@ def ready(fold: Fold, e: Event) -> None:
     fold.out.done.append((fold.place(e["at"])[1], Fact(code(e["at"]), Md(f"{inline(e['kind'])} at hand"), under)))
 
 
+def roles_of(e: Event) -> tuple[str, ...]:
+    """The roles in which people did something.
+
+    They, and every text, are taken from the event, never from the instruction of the same identity: two arms of a
+    branch may hold steps of one name, and a log that shows the text of the other arm turns a mark the wrong way.
+    """
+    return tuple(e.get("roles", ()))
+
+
 # ---------------------------------------------------------------------------- ways through
 
 
 def section(fold: Fold, e: Event) -> None:
     """A section begins."""
-    here = fold.out.places.top
-    instr = here.map.instruction(here.map.pc_at(e["address"]))
-    fold.out.places.section(e["address"], instr.title.plain if isinstance(instr, m.EnterSection) else e["title"])
+    fold.out.places.section(e["address"], e["title"])
 
 
 def called(fold: Fold, e: Event) -> None:
@@ -103,9 +110,9 @@ def loop_end(fold: Fold, e: Event) -> None:
 
 def step(fold: Fold, e: Event) -> None:
     """A step was shown."""
-    instr, place = fold.place(e["at"])
-    by = fold.by(e.get("by"), instr.people if isinstance(instr, m.BeginStep) else ())
-    title = inline(instr.title.plain if isinstance(instr, m.BeginStep) else e["title"])
+    _, place = fold.place(e["at"])
+    by = fold.by(e.get("by"), roles_of(e))
+    title = inline(e["title"])
     fold.steps[e["at"]] = (len(fold.out.done), by, title)
     fold.out.done.append((place, Fact(code(e["at"]), Md(f"step{by}; {title}"))))
 
@@ -126,11 +133,9 @@ def answered(fold: Fold, e: Event) -> None:
     if "kind" not in e:
         _fact_asked(fold, e)
         return
-    instr, _ = fold.place(e["at"])
-    people = instr.people if isinstance(instr, m.Ask) else ()
-    text = inline(instr.text.plain if isinstance(instr, m.Ask) else e["text"])
+    text = inline(e["text"])
     if e["kind"] == "confirm":
-        says = f"confirmed {inline(e['value'])}{fold.by(e.get('by'), people)}; {text}"
+        says = f"confirmed {inline(e['value'])}{fold.by(e.get('by'), roles_of(e))}; {text}"
     elif e["kind"] == "choose":
         says = f"chosen {code(e['value'])}; {text}"
     else:
@@ -165,10 +170,9 @@ def person(fold: Fold, e: Event) -> None:
 
 def acknowledged(fold: Fold, e: Event) -> None:
     """A hazard was acknowledged at its step."""
-    instr, place = fold.place(e["at"])
-    title = instr.hazard.title.plain if isinstance(instr, m.Acknowledge) else e["title"]
-    by = fold.by(e["by"], instr.people if isinstance(instr, m.Acknowledge) else ())
-    says = Md(f"{inline(e['word'].upper())} taken note of{by}; {inline(title)}")
+    _, place = fold.place(e["at"])
+    by = fold.by(e["by"], roles_of(e))
+    says = Md(f"{inline(e['word'].upper())} taken note of{by}; {inline(e['title'])}")
     fold.out.hazards.append((place, Fact(code(e["at"]), says, tuple(fold.asked.pop(e["at"], ())))))
 
 
@@ -181,8 +185,8 @@ def briefed(fold: Fold, e: Event) -> None:
 
 def signed(fold: Fold, e: Event) -> None:
     """A hold was released or a witness point witnessed."""
-    instr, place = fold.place(e["at"])
-    text = inline(instr.text.plain if isinstance(instr, m.Sign) else e["text"])
+    _, place = fold.place(e["at"])
+    text = inline(e["text"])
     what = "hold released" if e["kind"] == "hold" else "witnessed"
     role = inline(e["role"].replace("_", " "))
     if e.get("instead_of"):

@@ -1,8 +1,8 @@
 """Where in a procedure something happened, as a key to sort by: the log follows the procedure, not the clock.
 
 Two runs of one procedure then show the same things in the same order, however often a loop went round and in which
-order steps were picked. Within a procedure the order is that of its steps, then of passes and labels, then of the
-lines of the step. What a performed procedure did comes behind the section that performed it.
+order steps were picked. Within a procedure the order is that of its lines; a loop is told pass by pass, a `for each`
+label by label. What a performed procedure did comes behind the section that performed it.
 """
 
 from __future__ import annotations
@@ -48,17 +48,15 @@ class RoutineMap:
         return places
 
     @cached_property
-    def _anchors(self) -> list[int]:
-        """For each instruction the step it belongs to, or itself."""
-        anchors: list[int] = []
-        begin: int | None = None
+    def _begins(self) -> dict[str, list[int]]:
+        """Where loops of a name begin."""
+        begins: dict[str, list[int]] = {}
         for pc, instr in enumerate(self.routine.code):
-            if isinstance(instr, m.BeginStep):
-                begin = pc
-            anchors.append(pc if begin is None else begin)
-            if isinstance(instr, m.EndStep):
-                begin = None
-        return anchors
+            if isinstance(instr, m.BeginLoop):
+                begins.setdefault(instr.name, []).append(pc)
+            elif isinstance(instr, m.BeginEach):
+                begins.setdefault(instr.variable, []).append(pc)
+        return begins
 
     @cached_property
     def _labels(self) -> dict[str, dict[str, int]]:
@@ -113,11 +111,12 @@ class RoutineMap:
         """What to sort by within one section of one frame."""
         if len(loops) > BLOCK_DEPTH:
             raise Strayed("loops lie deeper than a procedure may nest them")
-        labels = self._labels
-        turns = tuple(
-            [turn if isinstance(turn, int) else labels.get(name, _NO_LABELS).get(turn, NOWHERE) for name, turn in loops]
-        )
-        return ((self._anchors[pc] if pc < len(self._anchors) else pc,), turns, (pc,))
+        labels, key = self._labels, []
+        for name, turn in loops:
+            # The loop of that name nearest above: names of loops may come again in another section.
+            begin = max((x for x in self._begins.get(name, ()) if x <= pc), default=NOWHERE)
+            key.append((begin, turn if isinstance(turn, int) else labels.get(name, _NO_LABELS).get(turn, NOWHERE)))
+        return (*key, (pc,))
 
 
 def _bare(path: str) -> str:

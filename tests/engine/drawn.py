@@ -90,6 +90,15 @@ class Namer:
         self.count = 0
         self.amounts: list[str] = []
         self.judged: list[str] = []
+        self.notes: list[str] = []
+
+    def kept(self) -> tuple[list[str], ...]:
+        """What is set here."""
+        return list(self.amounts), list(self.judged), list(self.notes)
+
+    def restore(self, kept: tuple[list[str], ...]) -> None:
+        """Back to what is certain."""
+        self.amounts, self.judged, self.notes = (list(names) for names in kept)
 
     def new(self, stem: str) -> str:
         self.count += 1
@@ -124,8 +133,9 @@ def change(rnd: Random, pad: str) -> str:
 
 
 def step(rnd: Random, names: Namer, pad: str) -> list[str]:
-    out = [f'{pad}step {names.new("s")} "Do it."{rnd.choice(("", " by rigger", " by lead and rigger"))}']
-    inner = pad + "  "
+    seen = "".join(f" {{{rnd.choice(names.notes)}}}" for _ in range(rnd.randint(0, 4)) if names.notes)
+    out = [f'{pad}step {names.new("s")} "Do it{seen}."{rnd.choice(("", " by rigger", " by lead and rigger"))}']
+    inner, taken = pad + "  ", []
     for kind in rnd.choices(("measure", "again", "change", "confirm", "upsets", "note", "when"), k=rnd.randint(0, 3)):
         if kind == "measure":
             out += measure(rnd, names, inner)
@@ -136,13 +146,16 @@ def step(rnd: Random, names: Namer, pad: str) -> list[str]:
         elif kind == "confirm":
             out.append(f'{inner}confirm {names.new("c")} "It is so." by rigger')
         elif kind == "note":
-            out.append(f'{inner}note {names.new("n")} "What is seen?"')
+            name = names.new("n")
+            out.append(f'{inner}note {name} "What is seen?"')
+            taken.append(name)
         elif names.amounts:
             name = rnd.choice(names.amounts).partition("[")[0]
             if kind == "upsets":
                 out.append(f"{inner}upsets {name}")
             elif name.startswith("x"):
                 out.append(f"{inner}measure again {name}")
+    names.notes += taken
     return out
 
 
@@ -163,9 +176,9 @@ def block(rnd: Random, names: Namer, pad: str, depth: int, most: int = 3) -> lis
 
 def scoped(rnd: Random, names: Namer, pad: str, depth: int) -> list[str]:
     """A block whose names are not certain after it."""
-    amounts, judged = list(names.amounts), list(names.judged)
+    kept = names.kept()
     out = block(rnd, names, pad, depth, most=2)
-    names.amounts, names.judged = amounts, judged
+    names.restore(kept)
     return out
 
 
@@ -214,13 +227,13 @@ def when(rnd: Random, names: Namer, pad: str, depth: int) -> list[str]:
 
 def repeat(rnd: Random, names: Namer, pad: str, depth: int) -> list[str]:
     out = [f"{pad}repeat {names.new('r')} at most {rnd.randint(1, 3)} times"]
-    amounts, judged = list(names.amounts), list(names.judged)
+    kept = names.kept()
     out += block(rnd, names, pad + "  ", depth - 1, most=2)
     leaves = rnd.random() < 0.5
     if leaves:
         out.append(f"{pad}  leave when {condition(rnd, names)}")
         out += block(rnd, names, pad + "  ", 0, most=1)
-    names.amounts, names.judged = amounts, judged
+    names.restore(kept)
     if leaves and (rnd.random() < 0.5):
         out += [f"{pad}otherwise", *scoped(rnd, names, pad + "  ", 0)]
     return out
@@ -243,11 +256,11 @@ def each(rnd: Random, names: Namer, pad: str, depth: int) -> list[str]:
 
 
 def group(rnd: Random, names: Namer, pad: str, depth: int) -> list[str]:
-    amounts, judged = list(names.amounts), list(names.judged)
+    kept = names.kept()
     out = [f"{pad}in any order"]
     for _ in range(rnd.randint(2, 3)):
         out += step(rnd, names, pad + "  ")
-        names.amounts, names.judged = list(amounts), list(judged)
+        names.restore(kept)
     return out
 
 

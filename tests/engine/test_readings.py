@@ -370,3 +370,30 @@ def test_a_limit_that_cannot_be_worked_out_is_no_pass() -> None:
     assert "x" not in run.state.top.outcomes
     run.say("accept", "Nothing hangs on it here.", "Ada Quill")
     assert run.address == "job/work/after"
+
+
+@pytest.mark.parametrize(
+    ("unit", "limit", "readings", "verdict"),
+    [
+        ("deg true", "0.5 deg", ("359.9", "0.1"), "passes"),
+        ("deg true", "0.1 deg", ("359.9", "0.1"), "fails"),
+        ("deg true", "10 deg", ("10", "200"), "fails"),
+        ("°C", "2 K", ("19", "21"), "passes"),
+        ("°C", "1 K", ("19", "21"), "fails"),
+    ],
+)
+def test_the_spread_of_bearings_and_temperatures_is_an_amount(
+    unit: str, limit: str, readings: tuple[str, str], verdict: str
+) -> None:
+    """Bearings either side of north lie close together; a spread of temperatures is a difference."""
+    run = running(
+        f"""
+        step look "Look."
+          measure x[near, far] in {unit}
+            spread at most {limit}
+        confirm after "After."
+        """
+    )
+    run.say(*readings)
+    assert run.events("verdict")[-1]["outcome"] == verdict
+    assert run.address == ("job/work/after" if verdict == "passes" else "job/work/look/x[far]/verdict")
