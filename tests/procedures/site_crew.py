@@ -109,7 +109,8 @@ class Crew:
         if parts[1] == "instrument":
             return f"{name.upper().replace('_', '-')}-{100 + sum(map(ord, name)) % 900}"
         if parts[1] == "found":
-            return request.facts[0].rsplit(" ", 1)[-1]
+            said = request.facts[0]
+            return max((c for c in request.choices if said.endswith(c.replace("_", " "))), key=len)
         return request.choices[0]
 
     def _signer(self, request: Request) -> str:
