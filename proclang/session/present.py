@@ -171,7 +171,8 @@ def _prompts(request: Request) -> tuple[tuple[str, ...], tuple[str, ...]]:
         return (f"{place.capitalize()}. {named}: " if place else f"{named}: ",), (f"{where}{word}: ", f"{word}: ")
     if request.kind == "choice":
         some = _one_of(request.choices)
-        return (), (f"{where}{some}: ", f"{some}: ", f"{where}one of them: ", "one of them: ")
+        shorter = (f"{some}: ",) if request.choices == ("yes", "no") else (f"{where}one of them: ", "one of them: ")
+        return (), (f"{where}{some}: ", *shorter)
     what = {"name": "a name", "names": "names, with commas"}.get(request.kind, "answer")
     return (), (f"{where}{what}: ", f"{what}: ")
 
