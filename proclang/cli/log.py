@@ -8,6 +8,12 @@ from pathlib import Path
 
 from proclang.cli import sitting
 
+EXAMPLES = """\
+examples
+  proclang log runs/ridge               write runs/ridge/log.md anew
+  proclang log runs/ridge --stdout      print it
+"""
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""

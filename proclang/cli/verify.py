@@ -13,6 +13,13 @@ from proclang.text.printable import printable
 if TYPE_CHECKING:
     from proclang.log.verify import Check
 
+EXAMPLES = """\
+examples
+  proclang verify runs/ridge
+  proclang verify runs/ridge --against kept/ridge-log.md
+  proclang verify runs/ridge --format json
+"""
+
 SCHEMA = 1
 """Version of the JSON form. Keys may be added under the same number, never renamed or dropped."""
 
