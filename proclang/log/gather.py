@@ -126,8 +126,8 @@ def _given(fold: Fold, judged: Judged) -> None:
 
 def _unknown(fold: Fold, e: Event) -> None:
     """Left open until it is worked out after all, or accepted."""
-    fact = Fact(occurrence(e["at"]), Md(f"not known; {told(e['why'])}"))
-    fold.unknown[e["at"]] = (fold.place(e["at"])[1], fact)
+    instr, place = fold.place(e["at"])
+    fold.unknown[e["at"]] = (place, Fact(occurrence(e["at"], instr), Md(f"not known; {told(e['why'])}")))
 
 
 # ---------------------------------------------------------------------------- deviations
@@ -150,7 +150,7 @@ def _deviation(fold: Fold, e: Event) -> None:
     if not what and at in fold.answers:
         what.append(fold.answers[at])
     by = fold.roles([e["by"]], routine.authority or fold.out.program.opening.authority)
-    fold.out.deviations.append((place, Deviation(occurrence(at), e["reason"], by, what)))
+    fold.out.deviations.append((place, Deviation(occurrence(at, instr), e["reason"], by, what)))
 
 
 def _accept(fold: Fold, keys: Iterable[JudgedKey]) -> Iterable[Md]:

@@ -23,9 +23,9 @@ STOP, BREACH, PUT_RIGHT, UNKNOWN, INSISTED = range(5)
 """Kinds of matters left open that events tell of, in the order in which the log lists them."""
 
 
-def occurrence(at: str) -> Md:
-    """An occurrence as the log shows it. The end of a loop or of a procedure is at the loop or procedure."""
-    return code(at.removesuffix("/.end").removesuffix("/.return"))
+def occurrence(at: str, instr: m.Instr | None) -> Md:
+    """An occurrence as the log shows it: the end of a loop stands at the loop."""
+    return code(at.rpartition("/")[0] if isinstance(instr, m.EndLoop) else at)
 
 
 @attrs.define
@@ -114,11 +114,13 @@ class Fold:
 
     def say(self, at: str, says: str) -> None:
         """A fact of the section that is being gone through."""
-        self.out.done.append((self.place(at)[1], Fact(occurrence(at), Md(says))))
+        instr, place = self.place(at)
+        self.out.done.append((place, Fact(occurrence(at, instr), Md(says))))
 
     def leave_open(self, kind: int, at: str, says: str) -> None:
         """Something a reader has to know of."""
-        self.out.open.append((kind, self.place(at)[1], Fact(occurrence(at), Md(says))))
+        instr, place = self.place(at)
+        self.out.open.append((kind, place, Fact(occurrence(at, instr), Md(says))))
 
     def roles(self, names: Iterable[str], wanted: tuple[str, ...] = ()) -> Md:
         """The roles of people, so that who they are stands in one place only; of several roles, those wanted here."""
