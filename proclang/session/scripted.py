@@ -48,7 +48,11 @@ class Script:
     replies: tuple[ScriptedReply, ...]
 
 
-_LINE = re.compile(r"[ \t]*(?P<address>[^ \t]+)(?:[ \t]+(?P<what>=|!|stop\b)[ \t]*(?P<text>.*?))?[ \t]*")
+# Between square brackets an address may hold blanks: `opening/found/crates[fork, tube]`.
+_LINE = re.compile(
+    r"[ \t]*(?P<address>(?:[^ \t\[]|\[[^\]]*\])+)"
+    r"(?:[ \t]+(?P<what>=|!|stop\b)[ \t]*(?P<text>.*?))?[ \t]*"
+)
 
 
 def read_script(data: bytes, name: str) -> Script | tuple[Diagnostic, ...]:

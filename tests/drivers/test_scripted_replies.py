@@ -50,6 +50,14 @@ def test_a_script_and_a_pipe_leave_the_same_journal_but_for_its_run(tmp_path: Pa
     assert first[1:] == second[1:]
 
 
+def test_an_address_holds_blanks_between_its_brackets() -> None:
+    """Several labels at once are written with commas and blanks, as the question itself is printed."""
+    script = read_script(b"opening/found/crates[fork, tube] = closed\na/b[x, y]/c ! seen\n", "day.replies")
+    assert isinstance(script, Script), script
+    assert [line.address for line in script.replies] == ["opening/found/crates[fork, tube]", "a/b[x, y]/c"]
+    assert [line.said.text for line in script.replies] == ["closed", "seen"]
+
+
 def test_replies_can_come_on_standard_input(tmp_path: Path) -> None:
     text = (SAMPLES / "ordinary.replies").read_text()
     done = proclang(*run_arguments(tmp_path / "run", "--replies", "-"), typed=text)
