@@ -60,12 +60,15 @@ class Entry:
     @classmethod
     def from_json(cls, data: dict[str, Any]) -> Entry:
         """The entry a journal line holds. Raises `KeyError` or `TypeError` for anything else."""
-        then = data["then"]
-        if not isinstance(then, list) or not all(isinstance(e, dict) and isinstance(e.get("is"), str) for e in then):
+        then, ask, kind, text, at = data["then"], data["ask"], data["kind"], data["reply"], data["at"]
+        if type(then) is not list:
             raise TypeError("`then` is a list of events")
-        if not all(isinstance(data[key], str) for key in ("ask", "kind", "reply")) or not isinstance(data["at"], dict):
+        for event in then:
+            if type(event) is not dict or type(event.get("is")) is not str:
+                raise TypeError("`then` is a list of events")
+        if type(ask) is not str or type(kind) is not str or type(text) is not str or type(at) is not dict:
             raise TypeError("an entry has a question, a kind, a reply and a stamp")
-        return cls(data["ask"], Reply(data["reply"], data["kind"], data["at"]), tuple(then))
+        return cls(ask, Reply(text, kind, at), tuple(then))
 
 
 @attrs.frozen

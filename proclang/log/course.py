@@ -78,7 +78,7 @@ def returned(fold: Fold, e: Event) -> None:
     frame = out.state.top
     _, place = fold.place_of_address(frame.address)
     out.stale.extend((place, frame.path, name) for name in frame.stale)
-    fold.left = frame.path
+    fold.left, fold.handed_up = frame.path, tuple(e.get("gives") or ())
     out.places.leave()
 
 

@@ -47,7 +47,7 @@ def _value(fold: Fold, e: Event) -> None:
         fold.reading[1].used = e["value"]
     elif fold.calling:
         course.given(fold, e["name"], e["value"])
-    elif fold.left:
+    elif fold.left and e["name"] in fold.handed_up:
         label = f" {code(e['key'])}" if e.get("key") else ""
         fold.say(fold.left, f"gave {code(e['name'])}{label}: {amount(e['value'])}")
 

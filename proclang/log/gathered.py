@@ -91,6 +91,9 @@ class Fold:
     left: str = ""
     """The path of the procedure that has just come back, while what it gives is handed over."""
 
+    handed_up: tuple[str, ...] = ()
+    """What it gives; a value computed right behind the call is not among it."""
+
     _placed: tuple[str, tuple[m.Instr | None, Place]] | None = None
     """The last occurrence looked up: several events in a row tell of one."""
 

@@ -56,7 +56,7 @@ def lower_according(low: Lowering, node: n.According) -> None:
             subject=formula or no_condition(),
             name=node.subject.text,
             targets={},
-            **low.where(node, f"according to {node.subject}"),
+            **low.where(node, f"according_to_{node.subject}"),
         )
     )
     targets: dict[str, int] = {}
@@ -175,7 +175,7 @@ def lower_repeat(low: Lowering, node: n.Repeat) -> None:
                 exhausted=-1,
                 out=-1,
                 unfinished=node.otherwise is None and bool(loop.leaves),
-                **low.where(node, ".end"),
+                **low.where(node, "last_pass"),
             )
         )
     exhausted = low.here
@@ -210,7 +210,7 @@ def lower_leave(low: Lowering, node: n.LeaveWhen) -> None:
         return
     loop = low.loops[-1]
     pc = low.emit(
-        m.Leave(loop=loop.name, condition=condition or no_condition(), out=-1, **low.where(node, "leave when"))
+        m.Leave(loop=loop.name, condition=condition or no_condition(), out=-1, **low.where(node, "leave_when"))
     )
     loop.leaves.append(pc)
     loop.certain.append(set(low.scope.certain))
@@ -259,7 +259,7 @@ def lower_any_order(low: Lowering, node: n.AnyOrder) -> None:
     scope = low.scope
     before, after = set(scope.certain), set(scope.certain)
     with low.block():
-        order = low.emit(m.AnyOrderInstr(steps=(), out=-1, **low.where(node, "in any order")))
+        order = low.emit(m.AnyOrderInstr(steps=(), out=-1, **low.where(node, "in_any_order")))
         for step in node.body:
             if not isinstance(step, n.Step):
                 if not isinstance(step, n.Broken):

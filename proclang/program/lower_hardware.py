@@ -18,7 +18,7 @@ def lower_now(low: Lowering, node: n.Now) -> None:
     place = _place(low, node)
     if place is None:
         return
-    instr = m.NowInstr(place=place, state=node.state.text, ensure=low.stopping, **low.where(node, f"now {place.text}"))
+    instr = m.NowInstr(place=place, state=node.state.text, ensure=low.stopping, **low.where(node, f"now_{place.text}"))
     low.hold_back(lambda: void(low.emit(instr)))
 
 
@@ -26,7 +26,7 @@ def lower_require(low: Lowering, node: n.Require) -> None:
     """`require` is looked at where it stands, and before its step is shown."""
     place = _place(low, node)
     if place is not None:
-        low.emit(m.RequireInstr(place=place, state=node.state.text, **low.where(node, f"require {place.text}")))
+        low.emit(m.RequireInstr(place=place, state=node.state.text, **low.where(node, f"require_{place.text}")))
 
 
 def lower_upsets(low: Lowering, node: n.Upsets) -> None:

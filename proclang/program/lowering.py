@@ -143,7 +143,11 @@ class Lowering:
         return "/".join([self.procedure, *self._identity, *more])
 
     def where(self, node: n.Node, *more: str) -> dict[str, Any]:
-        """The address, identity and span of an instruction; an address used before gets a number."""
+        """The address, identity and span of an instruction; an address used before gets a number.
+
+        Neither holds a blank: a question's address is the first word of a line in a file of replies.
+        """
+        more = tuple(part.replace(", ", ",").replace(" ", "_") for part in more)
         address = "/".join([*self._address, *more])
         count = self._addresses.get(address, 0) + 1
         self._addresses[address] = count

@@ -207,7 +207,7 @@ def test_what_is_not_known_keeps_no_value_of_an_earlier_pass() -> None:
     assert "ratio" not in run.state.top.values
     assert "ratio" not in run.state.top.outcomes
     run.say("accept", "It is at its stop.", "Ada Quill", "done")
-    assert run.address == "job/work/tries#2/leave when/verdict"
+    assert run.address == "job/work/tries#2/leave_when/verdict"
     assert run.asked.phase == "unknown"
 
 

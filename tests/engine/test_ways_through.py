@@ -35,13 +35,13 @@ def test_an_unknown_hemisphere_takes_no_arm_by_itself() -> None:
     assert run.asked.phase == "unknown"
     assert run.asked.choices == ("accept", "stop")
     run.say("accept", "Seen on the way up here.", "Ada Quill")
-    assert run.address == "job/work/according to hemisphere/which_way"
+    assert run.address == "job/work/according_to_hemisphere/which_way"
     assert run.asked.choices == ("north", "south")
     assert run.refused("west") == "not-a-choice"
     run.say("south")
     assert run.address == "job/work/mark_north"
     assert run.events("branch") == [
-        {"is": "branch", "at": "job/work/according to hemisphere", "took": "south", "chosen": True}
+        {"is": "branch", "at": "job/work/according_to_hemisphere", "took": "south", "chosen": True}
     ]
 
 

@@ -96,7 +96,7 @@ section one "One"
 
 
 def test_a_loop_that_does_not_get_there_is_accepted_with_what_it_was_to_reach(tmp_path: Path) -> None:
-    script = {"read/x": "4 mm", "trying#2/.end/verdict": "accept", "verdict": "accept", "reason": "worn"}
+    script = {"read/x": "4 mm", "trying#2/last_pass/verdict": "accept", "verdict": "accept", "reason": "worn"}
     log = log_after(tmp_path, LOOP, script)
     assert part(log, "Deviations") == [
         "- `odds/one/trying#2`: accepted by lead",
@@ -150,7 +150,7 @@ section one "One"
     head = HEAD + "machine stand\n  lid found fitted, left fitted\n  lamp found off, left off\n"
     log = log_after(tmp_path, body, {"look/need": "yes_now"}, head)
     (left,) = part(log, "Left open")
-    assert left.startswith("- `odds/one/look/now lamp`: a rule of the machine was broken; ")
+    assert left.startswith("- `odds/one/look/now_lamp`: a rule of the machine was broken; ")
 
 
 def test_who_witnesses_for_somebody_else_is_named_by_role(tmp_path: Path) -> None:

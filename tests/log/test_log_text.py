@@ -68,8 +68,8 @@ def test_north_and_south_differ_in_their_arms_and_their_site_facts_only(tmp_path
     assert differing == [
         ("- site: Pine Hill (invented) (`pine_hill`)", "- site: Dune Flat (invented) (`dune_flat`)"),
         ("- `hemisphere`: north", "- `hemisphere`: south"),
-        ("- `seat/point/according to hemisphere`: the way of north",
-         "- `seat/point/according to hemisphere`: the way of south"),
+        ("- `seat/point/according_to_hemisphere`: the way of north",
+         "- `seat/point/according_to_hemisphere`: the way of south"),
         ("- `seat/point/face_north`: step by lead; Turn the mark north.",
          "- `seat/point/face_south`: step by lead; Turn the mark south."),
         ("- `seat/point/face_north/mark`: 0 deg true; PASSES (0 to 0 deg true)",
@@ -85,7 +85,7 @@ def test_people_serial_numbers_and_times_stand_in_the_closing_part_only(tmp_path
 
 def test_the_order_is_that_of_the_procedure_and_not_of_the_clock(tmp_path: Path) -> None:
     # The steps of `in any order` are picked the other way round.
-    other = {**PLAIN_DAY, "point/in any order": "seat_look"}
+    other = {**PLAIN_DAY, "point/in_any_order": "seat_look"}
     one = log_of(ran(tmp_path / "one", SEAT_SET, "seat", PLAIN_DAY))
     two = log_of(ran(tmp_path / "two", SEAT_SET, "seat", other))
     assert body_of(one) == body_of(two)
