@@ -79,6 +79,7 @@ def returned(fold: Fold, e: Event) -> None:
     _, place = fold.place_of_address(frame.address)
     out.stale.extend((place, frame.path, name) for name in frame.stale)
     fold.left, fold.handed_up = frame.path, tuple(e.get("gives") or ())
+    fold.reading = None  # a value of the name of the last reading is the caller's now
     out.places.leave()
 
 
