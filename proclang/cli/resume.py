@@ -7,11 +7,12 @@ from pathlib import Path
 
 from proclang.cli import sitting
 
-EXAMPLES = """\
+EXAMPLES = f"""\
 examples
   proclang resume runs/ridge           go on at the open question
   proclang resume runs/ridge --plain   the same for a screen reader or a serial line
-"""
+
+{sitting.EXIT_CODES}"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -14,11 +14,12 @@ if TYPE_CHECKING:
     from proclang.program.model import Program
     from proclang.session.site import Site
 
-EXAMPLES = """\
+EXAMPLES = f"""\
 examples
   proclang run level_base.proc --site ridge.toml --into runs/ridge
   proclang run level_base.proc --site ridge.toml --into runs/trial --replies ridge.replies
-"""
+
+{sitting.EXIT_CODES}"""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

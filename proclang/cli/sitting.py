@@ -26,6 +26,12 @@ if TYPE_CHECKING:
     from proclang.text.diagnostic import Diagnostic, Problem
     from proclang.text.span import Source
 
+EXIT_CODES = """\
+exit codes
+  0 finished, or left with `pause` or Ctrl-D; 1 stopped, not finished, or findings in what was given;
+  2 an unusable call, folder, disk or screen; 3 another process has the run; 130 left by Ctrl-C
+"""
+
 FINISHED, UNFINISHED, UNUSABLE, HELD, INTERRUPTED = 0, 1, 2, 3, 130
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import tempfile
 from pathlib import Path
 
 import pytest
 from drive_help import (
     as_scripted,
+    at_once,
     environment,
     opened,
     ordinary,
@@ -19,7 +21,10 @@ from drive_help import (
     widest,
     without_colour,
 )
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+TYPICAL = (*(typed_line(r) for r in ordinary()), "help", "here", "entered", "stop", "no", "2", "accept", "= x", "! y")
 FIRST_READING = next(i for i, r in enumerate(ordinary()) if r.address.endswith("depth[first]"))
 
 
@@ -159,6 +164,16 @@ def test_a_text_answer_that_looks_like_a_word_can_be_given(tmp_path: Path) -> No
 def test_what_was_typed_is_echoed_only_where_no_terminal_does(tmp_path: Path) -> None:
     done = proclang(*run_arguments(tmp_path / "run"), typed="Ada Quill\n")
     assert b"answer: Ada Quill\n" in done.stdout
+
+
+@settings(max_examples=60)
+@given(st.lists(st.text(st.characters(exclude_characters="\n"), max_size=30) | st.sampled_from(TYPICAL), max_size=40))
+def test_anything_may_be_typed(lines: list[str]) -> None:
+    """Whatever comes down the pipe, the run is finished, stopped, left or unfinished, and can be looked at."""
+    with tempfile.TemporaryDirectory() as folder:
+        run = Path(folder) / "run"
+        assert at_once(*run_arguments(run), typed="".join(line + "\n" for line in lines)) in (0, 1)
+        assert len(recorded(run)) <= len(lines)
 
 
 PLAIN_PLACES = {
