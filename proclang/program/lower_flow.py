@@ -56,7 +56,7 @@ def lower_according(low: Lowering, node: n.According) -> None:
             subject=formula or no_condition(),
             name=node.subject.text,
             targets={},
-            **low.where(node, f"according_to_{node.subject}"),
+            **low.where(node, f"according_to_{node.subject}", unnamed=True),
         )
     )
     targets: dict[str, int] = {}
@@ -125,7 +125,7 @@ def lower_when(low: Lowering, node: n.When) -> None:
     low.release()
     scope = low.scope
     condition = compile_condition(node.condition, scope) or no_condition()
-    where = low.where(node, "when")
+    where = low.where(node, "when", unnamed=True)
     number = where["address"].rpartition("~")[2] if "~" in where["address"].rpartition("/")[2] else "1"
     branch = low.emit(m.Branch(condition=condition, otherwise=-1, **where))
     before, ways = set(scope.certain), low.new_branch()
@@ -210,7 +210,9 @@ def lower_leave(low: Lowering, node: n.LeaveWhen) -> None:
         return
     loop = low.loops[-1]
     pc = low.emit(
-        m.Leave(loop=loop.name, condition=condition or no_condition(), out=-1, **low.where(node, "leave_when"))
+        m.Leave(
+            loop=loop.name, condition=condition or no_condition(), out=-1, **low.where(node, "leave_when", unnamed=True)
+        )
     )
     loop.leaves.append(pc)
     loop.certain.append(set(low.scope.certain))
@@ -259,7 +261,7 @@ def lower_any_order(low: Lowering, node: n.AnyOrder) -> None:
     scope = low.scope
     before, after = set(scope.certain), set(scope.certain)
     with low.block():
-        order = low.emit(m.AnyOrderInstr(steps=(), out=-1, **low.where(node, "in_any_order")))
+        order = low.emit(m.AnyOrderInstr(steps=(), out=-1, **low.where(node, "in_any_order", unnamed=True)))
         for step in node.body:
             if not isinstance(step, n.Step):
                 if not isinstance(step, n.Broken):

@@ -18,7 +18,9 @@ def lower_now(low: Lowering, node: n.Now) -> None:
     place = _place(low, node)
     if place is None:
         return
-    instr = m.NowInstr(place=place, state=node.state.text, ensure=low.stopping, **low.where(node, f"now_{place.text}"))
+    instr = m.NowInstr(
+        place=place, state=node.state.text, ensure=low.stopping, **low.where(node, f"now_{place.text}", unnamed=True)
+    )
     low.hold_back(lambda: void(low.emit(instr)))
 
 
@@ -26,7 +28,9 @@ def lower_require(low: Lowering, node: n.Require) -> None:
     """`require` is looked at where it stands, and before its step is shown."""
     place = _place(low, node)
     if place is not None:
-        low.emit(m.RequireInstr(place=place, state=node.state.text, **low.where(node, f"require_{place.text}")))
+        low.emit(
+            m.RequireInstr(place=place, state=node.state.text, **low.where(node, f"require_{place.text}", unnamed=True))
+        )
 
 
 def lower_upsets(low: Lowering, node: n.Upsets) -> None:
@@ -45,7 +49,7 @@ def lower_upsets(low: Lowering, node: n.Upsets) -> None:
                 name.span,
                 hint="only what was measured, or computed from it, can become stale",
             )
-    instr = m.UpsetsInstr(names=tuple(x.text for x in node.names), **low.where(node, "upsets"))
+    instr = m.UpsetsInstr(names=tuple(x.text for x in node.names), **low.where(node, "upsets", unnamed=True))
     low.hold_back(lambda: void(low.emit(instr)))
 
 

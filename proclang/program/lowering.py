@@ -90,6 +90,7 @@ class Lowering:
     _loop_count: int = 0
     _taken: dict[str, list[tuple[str, Ways, Span]]] = attrs.field(factory=dict)
     _addresses: dict[str, int] = attrs.field(factory=dict)
+    _unnamed: dict[str, int] = attrs.field(factory=dict)
 
     # ------------------------------------------------------------------ places
 
@@ -142,9 +143,10 @@ class Lowering:
         """The author's path of names to here."""
         return "/".join([self.procedure, *self._identity, *more])
 
-    def where(self, node: n.Node, *more: str) -> dict[str, Any]:
+    def where(self, node: n.Node, *more: str, unnamed: bool = False) -> dict[str, Any]:
         """The address, identity and span of an instruction; an address used before gets a number.
 
+        So does the identity of an `unnamed` line, such as the second `when` of a section: no name tells them apart.
         Neither holds a blank: a question's address is the first word of a line in a file of replies.
         """
         more = tuple(part.replace(", ", ",").replace(" ", "_") for part in more)
@@ -154,6 +156,9 @@ class Lowering:
         if count > 1:
             address = f"{address}~{count}"
         identity = self.identity(*more)
+        if unnamed:
+            self._unnamed[identity] = number = self._unnamed.get(identity, 0) + 1
+            identity = f"{identity}~{number}" if number > 1 else identity
         self.identities.add(identity)
         return {"address": address, "identity": identity, "span": node.span}
 

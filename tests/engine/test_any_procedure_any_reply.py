@@ -17,6 +17,7 @@ from proclang.engine.fold import apply, replay
 from proclang.engine.model import Entry, Over, Refused, Reply, Request, State
 from proclang.engine.request import next_request
 from proclang.engine.tell import tell
+from proclang.program import model as m
 from proclang.session import strict_json
 from proclang.text.limits import JOURNAL_LINE_BYTES
 
@@ -107,6 +108,30 @@ def test_every_procedure_ends_for_somebody_who_wants_to_get_through(body: str, f
         assert len(asked) < 2_000, asked[-20:]
         run.say(willing(run, request))
     assert replay(run.entries) == run.state
+
+
+SAME = {"unknown": "verdict", "left": "blocked"}
+"""Phases whose questions come from one place, one instead of the other."""
+
+
+@given(bodies(), FACTS, st.integers(0, 2**32))
+def test_an_address_stands_for_one_question(body: str, facts: dict[str, str], seed: int) -> None:
+    """It names the instruction, the call, the pass and the label: only the same question asked again has it too."""
+    rnd = Random(seed)
+    run = answer_opening(start(drawn_program(body), facts))
+    asked: dict[str, tuple[str, ...]] = {}
+    for _ in range(120):
+        request = run.request
+        if isinstance(request, Over):
+            break
+        instr = run.program.routine(run.state.top.routine).code[
+            run.program.routine(run.state.top.routine).index[run.state.top.address]
+        ]
+        # A hazard said before two steps is one question asked twice, and so is a reading taken again in its step.
+        line = "" if isinstance(instr, (m.Acknowledge, m.Read, m.RequireInstr)) else instr.address
+        question = (line, SAME.get(request.phase, request.phase), request.prompt)
+        assert asked.setdefault(request.address, question) == question
+        put(run, sensible(rnd, request), "answer")
 
 
 class Sitting(RuleBasedStateMachine):
