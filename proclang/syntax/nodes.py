@@ -24,8 +24,8 @@ class Node:
 
     def children(self) -> Iterator[Node]:
         """The nodes directly below this one, in the order they were declared."""
-        for field in attrs.fields(type(self)):
-            value = getattr(self, field.name)
+        for name in _inner_fields(type(self)):
+            value = getattr(self, name)
             if isinstance(value, Node):
                 yield value
             elif isinstance(value, tuple):
@@ -35,11 +35,24 @@ class Node:
 
     def walk(self) -> Iterator[Node]:
         """This node and all below it, parents first."""
-        stack = [self]
+        stack: list[Node] = [self]
         while stack:
             node = stack.pop()
             yield node
-            stack.extend(reversed(list(node.children())))
+            if _inner_fields(type(node)):
+                stack.extend(reversed(list(node.children())))
+
+
+_INNER: dict[type, tuple[str, ...]] = {}
+
+
+def _inner_fields(kind: type) -> tuple[str, ...]:
+    """The fields of a class that may hold nodes; trees are walked often, and most nodes are leaves."""
+    known = _INNER.get(kind)
+    if known is None:
+        fields = attrs.fields_dict(kind).values()
+        known = _INNER[kind] = tuple(f.name for f in fields if f.name != "span" and f.type not in ("str", "bool"))
+    return known
 
 
 # ---------------------------------------------------------------------------- small parts
