@@ -51,7 +51,8 @@ def _inner_fields(kind: type) -> tuple[str, ...]:
     known = _INNER.get(kind)
     if known is None:
         fields = attrs.fields_dict(kind).values()
-        known = _INNER[kind] = tuple(f.name for f in fields if f.name != "span" and f.type not in ("str", "bool"))
+        # Annotations are texts here.
+        known = _INNER[kind] = tuple(f.name for f in fields if str(f.type) not in ("Span", "str", "bool"))
     return known
 
 

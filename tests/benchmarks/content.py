@@ -1,4 +1,4 @@
-"""What the benchmarks are measured on: procedures of a wanted length, the like of them in YAML, a run of many readings."""
+"""What the benchmarks are measured on: procedures of a wanted length, their like in YAML, a run of many readings."""
 
 from __future__ import annotations
 
