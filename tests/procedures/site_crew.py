@@ -18,6 +18,7 @@ PEOPLE = {
     "driver": "Bo Tarn",
     "spotter": "Dee Marl",
     "scribe": "Cy Moss",
+    "signaller": "Eli Vane",
 }
 
 TEXTS = {
