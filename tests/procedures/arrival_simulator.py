@@ -189,7 +189,7 @@ class ArrivalCrew(Crew):
             return f"{self.masses['counterweight'][1]:.0f} mm"
         if value == "pull":
             heavy = self.moment() if name.endswith("[up]") else -self.moment()
-            return f"{max(self.friction + heavy + self.random.gauss(0, 0.1), 0):.1f} N.m"
+            return f"{round(self.friction + heavy + self.random.gauss(0, 0.1), 1) + 0.0:.1f} N.m"
         return ""
 
     # ------------------------------------------------------------------ what is seen and done
