@@ -6,6 +6,7 @@ of other parts of the set stand in modules of their own, each with its `DAYS`, a
 
 from __future__ import annotations
 
+from arrival_scenarios import DAYS as ARRIVAL
 from mount_simulator import MountCrew
 from plate_simulator import Plate, PlateCrew
 from shipped_day import Day, declination
@@ -103,6 +104,7 @@ LEVEL_AND_LIMITS: tuple[Day, ...] = tuple(
 
 DAYS: tuple[Day, ...] = (
     *LEVEL_AND_LIMITS,
+    *ARRIVAL,
 )  # fmt: skip
 """Every day of the set."""
 
