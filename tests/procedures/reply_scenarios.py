@@ -9,9 +9,11 @@ from __future__ import annotations
 from arrival_scenarios import DAYS as ARRIVAL
 from mount_simulator import MountCrew
 from plate_simulator import Plate, PlateCrew
+from service_scenarios import SERVICE_DAYS, ordinary_service
 from shipped_day import Day, declination
 from site_crew import Crew
 from vault_scenarios import VAULT_DAYS
+from whole_day import WHOLE_DAYS, ordinary_day
 
 
 def _level_ordinary(east: float) -> Crew:
@@ -105,13 +107,19 @@ LEVEL_AND_LIMITS: tuple[Day, ...] = tuple(
 DAYS: tuple[Day, ...] = (
     *LEVEL_AND_LIMITS,
     *ARRIVAL,
+    *SERVICE_DAYS,
+    *WHOLE_DAYS,
 )  # fmt: skip
 """Every day of the set."""
 
 
 def ordinary_crew(procedure: str, site: str) -> Crew:
     """The crew of an ordinary day, at any site."""
-    day = next(day for day in DAYS if day.procedure == procedure and day.what == "ordinary day")
+    if procedure == "installation_day":
+        return ordinary_day(site, declination(site))
+    day = ordinary_service(procedure, site) or next(
+        day for day in DAYS if day.procedure == procedure and day.what == "ordinary day"
+    )
     return day.crew(declination(site))
 
 

@@ -118,7 +118,8 @@ VERBS = re.findall(
     "Clamp Close Drive Free Go Keep Lay Look Lower Mark Move Open Press Put Raise Read Release Reverse Send Set Sight"
     " Stand Switch Take Tighten Turn Wait Walk Write"
     " Ask Bring Call Compare Count Cut Draw Fasten Fit Hang Hold Lift Loosen Measure Pull Seat Show Swing Land Change"
-    " Climb Fill Join Run Wipe Work",
+    " Climb Fill Join Run Wipe Work"
+    " Lead Leave Listen Lock Mate Say Search Start Stay Tell Touch",
 )
 
 
