@@ -6,7 +6,7 @@ from __future__ import annotations
 from typing import Any, cast
 
 from proclang.engine.answer_values import after_read_back
-from proclang.engine.interlocks import states_of
+from proclang.engine.interlocks import change_breach, states_of
 from proclang.engine.people import find_person
 from proclang.engine.performing import leave_routine, stop
 from proclang.engine.reach_values import end_reread, first_of_series
@@ -69,8 +69,16 @@ def _put_right(work: Working, instr: m.Instr, pc: int, rest: Rest) -> int | None
         work.rest(instr, "state now", items=rest["ask"])
         return None
     for item, state in rest["mend"]:
-        work.emit("hardware", at=work.at(instr), items=[item], state=state, why="put right")
+        _moved(work, instr, item, state)
     return pc + 1 if isinstance(instr, m.AskFound) else pc
+
+
+def _moved(work: Working, instr: m.Instr, item: str, state: str) -> None:
+    """No step looked at the rules of the machine before this: one that was broken by it is recorded."""
+    breach = change_breach(work.state.hardware, work.routine.machine, (item,), state)
+    if breach is not None:
+        work.emit("breach", at=work.at(instr), why=breach.text)
+    work.emit("hardware", at=work.at(instr), items=[item], state=state, why="put right")
 
 
 def state_now(work: Working, instr: m.Instr, pc: int, text: str) -> Answered:
@@ -79,7 +87,7 @@ def state_now(work: Working, instr: m.Instr, pc: int, text: str) -> Answered:
     state = read_choice(text, states_of(work, items[0]))
     if isinstance(state, Problem):
         return state
-    work.emit("hardware", at=work.at(instr), items=items[:1], state=state, why="put right")
+    _moved(work, instr, items[0], state)
     if items[1:]:
         work.rest(instr, "state now", items=items[1:])
         return None

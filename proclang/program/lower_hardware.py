@@ -25,12 +25,17 @@ def lower_now(low: Lowering, node: n.Now) -> None:
 
 
 def lower_require(low: Lowering, node: n.Require) -> None:
-    """`require` is looked at where it stands, and before its step is shown."""
+    """`require` is looked at where it stands, and before its step is shown. Behind a `now` that waits for the next
+    question it waits with it: what the step is about to change may be what is required."""
     place = _place(low, node)
-    if place is not None:
-        low.emit(
-            m.RequireInstr(place=place, state=node.state.text, **low.where(node, f"require_{place.text}", unnamed=True))
-        )
+    if place is None:
+        return
+    where = low.where(node, f"require_{place.text}", unnamed=True)
+    instr = m.RequireInstr(place=place, state=node.state.text, **where)
+    if low.step is not None and low.step.held_back:
+        low.hold_back(lambda: void(low.emit(instr)))
+    else:
+        low.emit(instr)
 
 
 def lower_upsets(low: Lowering, node: n.Upsets) -> None:

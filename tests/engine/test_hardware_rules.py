@@ -44,6 +44,17 @@ def test_what_is_so_only_while_something_else_is_so() -> None:
     assert run.state.hardware["lamp"] == "on"
 
 
+def test_what_is_put_right_is_held_to_the_rules_as_well() -> None:
+    """The hood cannot have come off under the lid: that it is said to have is recorded."""
+    run = running('step light "Light."\n  now lamp is on', rig())
+    run.say("changed")
+    assert run.state.hardware["hood"] == "removed"
+    assert [e["why"] for e in run.events("breach")] == ["interlock hood moves only while lid is removed: lid is fitted"]
+    run = running('step light "Light."\n  now lamp is on', rig(lid="removed"))
+    run.say("changed")
+    assert run.events("breach") == []
+
+
 def test_the_condition_may_not_be_taken_away_either() -> None:
     """Nothing but the hook itself can give way, and how it stands afterwards is asked: two states would do."""
     run = running('step take_off "Take it off."\n  now lid is removed\nconfirm after "After."', rig(hook="hanging"))
@@ -91,6 +102,15 @@ def test_require_is_looked_at_again_after_it_was_put_right() -> None:
     assert "lid must be removed; it is fitted" in run.asked.facts[0]
     run.say("changed")
     assert run.address == "job/work/fit/fits"
+
+
+def test_require_behind_a_change_of_its_step_waits_with_it() -> None:
+    """What the step changes is what it then requires: it is shown, and nothing has to be put right."""
+    body = 'step open "Open."\n  now lid is removed\n  require lid is removed\n  confirm off "It is off."'
+    run = running(body, rig())
+    assert run.address == "job/work/open/off"
+    run.say("yes")
+    assert run.address == "finished"
 
 
 def test_a_change_counts_when_the_question_of_its_step_is_answered() -> None:
