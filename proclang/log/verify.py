@@ -11,6 +11,7 @@ from pathlib import Path
 
 import attrs
 
+from proclang import __version__
 from proclang.engine.fold import replay
 from proclang.log.head import Head, read_head
 from proclang.log.rederive import check_opening, rederive
@@ -67,6 +68,7 @@ def verify(path: Path, files: Files | None = None, against: bytes | None = None)
     if isinstance(run, Problem):
         says = f"{run.message}; {run.hint}" if run.hint else run.message
         return (*checks, Check("entries", FAILS, says), Check("log", UNSEEN, "the entries cannot be told"))
+    checks += _version(run)
     checks += _opening(run)
     checks += _entries(run)
     checks.append(_log(run))
@@ -99,6 +101,15 @@ def _sources(folder: RunFolder, reading: JournalReading) -> list[Check]:
     except (KeyError, TypeError, IndexError, ValueError, AttributeError):
         return [Check("sources", FAILS, "the first record does not say what the run was begun with", "record 1")]
     return wrong or [Check("sources", HOLDS, f"{len(digests)} files have the digests they were begun with")]
+
+
+def _version(run: OpenedRun) -> list[Check]:
+    """Another version is no fault, but may be why entries differ."""
+    there, here = str(run.opened.get("program", "")), f"proclang {__version__}"
+    if there == here:
+        return []
+    says = f"recorded with `{there[:80]}`, looked at with `{here}`; where entries differ, look with the first as well"
+    return [Check("version", HOLDS, says)]
 
 
 def _opening(run: OpenedRun) -> list[Check]:

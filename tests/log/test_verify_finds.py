@@ -269,6 +269,17 @@ def test_what_is_no_log_cannot_be_held_against(sound: Path, other: bytes) -> Non
     assert "not the head of a journal" in found.says
 
 
+def test_another_version_is_said_and_is_no_fault(copy: Path) -> None:
+    entries = records(copy)
+    entries[0]["then"][0]["program"] = "proclang 0.0.9"
+    write_anew(copy, entries)
+    (copy / "log.md").unlink()
+    checks = checks_of(copy)
+    assert passed(checks)
+    (version,) = [c for c in checks if c.name == "version"]
+    assert version.says.startswith("recorded with `proclang 0.0.9`, looked at with `proclang ")
+
+
 # ---------------------------------------------------------------------------- the command
 
 
