@@ -31,7 +31,7 @@ TEXTS = {
     "last_plug": "connector 3",
     "mended": "motor direction, from 0 to 1",
     "sheet": "sheet of the camera, 3 March 2031, read by Cy Moss",
-    "where_found": "a rag, folded behind the wrap; nothing else",
+    "where_found": "rag: behind the wrap; bolt: perhaps in the duct",
     "called_at": "14:05",
     "lost_minutes": "the shutter was looked for at the wrong desk",
     "switch_left": "at off",
