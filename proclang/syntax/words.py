@@ -51,7 +51,7 @@ TERMINAL_WORDS: dict[str, str] = {
     "TIMES_SIGN": "`x`",
 }
 
-SOFT_WORDS = frozenset({"FOUND", "LEFT", "PASSES", "FAILS", "TIMES_SIGN"})
+SOFT_WORDS = frozenset({"FOUND", "LEFT", "PASSES", "FAILS", "SPREAD", "TIMES_SIGN"})
 """Keywords that may also be names; "expected a name" covers them."""
 
 
