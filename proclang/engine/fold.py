@@ -135,12 +135,17 @@ def _stale(state: State, e: Event) -> None:
 
 
 def _unfresh(state: State, e: Event) -> None:
-    _mark_stale(state.top, e["names"])
+    _mark_stale(state.top, e["names"], e.get("key"))
 
 
-def _mark_stale(frame: Frame, names: Iterable[str]) -> None:
+def _mark_stale(frame: Frame, names: Iterable[str], key: str | None = None) -> None:
+    """Mark every label of some names, or one of them."""
     for name in names:
-        if name in frame.values:
+        if key is not None:
+            marked = frame.stale.setdefault(name, [])
+            if key not in marked:
+                marked.append(key)
+        elif name in frame.values:
             frame.stale[name] = list(frame.values[name])
 
 

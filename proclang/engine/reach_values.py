@@ -105,13 +105,14 @@ def targets_keys(work: Working, instr: m.ComputeValue) -> list[tuple[m.Symbol, s
 def compute(work: Working, instr: m.ComputeValue, pc: int) -> int | None:
     """A value is worked out, kept and judged."""
     targets = targets_keys(work, instr)
+    work.asked.clear()
     try:
         outcome = instr.formula.evaluate(work)
     except m.NotKnown as reason:
         return unknown(work, instr, str(reason), unset=targets)
     outcomes = cast("tuple[Any, ...]", outcome) if isinstance(outcome, tuple) else (outcome,)
     inputs = work.inputs(instr.formula)
-    outdated = _outdated(work.frame, instr.formula.names)
+    outdated = _outdated(work.frame, work.asked)
     since, passes = len(work.events), True
     for (symbol, key), value in zip(targets, outcomes, strict=True):
         pairs = value.items if isinstance(value, Series) else ((key, value),)
@@ -125,7 +126,7 @@ def compute(work: Working, instr: m.ComputeValue, pc: int) -> int | None:
             inputs=inputs,
         )
         if outdated:
-            work.emit("unfresh", at=work.at(instr), names=[symbol.name], why=outdated)
+            work.emit("unfresh", at=work.at(instr), names=[symbol.name], key=key or None, why=outdated)
         for label, amount in pairs:
             try:
                 passes &= work.judged(instr, symbol, label, [amount])
@@ -233,12 +234,16 @@ def _readings(frame: Frame) -> dict[str, bool]:
     return readings
 
 
-def _outdated(frame: Frame, names: Iterable[str]) -> str | None:
-    """The reading or value for which a result computed from these names does not count: upset, and not read since."""
-    inputs = dict.fromkeys(names)
-    for name in inputs:
-        if name in frame.stale:
+def _outdated(frame: Frame, asked: Iterable[tuple[str, str]]) -> str | None:
+    """The reading or value for which a result computed from these does not count: upset, and not read since.
+
+    Of a series only the labels asked for count: one that has been read anew does not wait for the others.
+    """
+    used = sorted(asked)
+    for name, key in used:
+        if key in frame.stale.get(name, ()):
             return name
+    inputs = dict.fromkeys(name for name, _ in used)
     behind = _behind(frame, inputs) | set(inputs)
     readings = {name: going for name, going in _readings(frame).items() if name in behind}
     return next(iter(readings)) if readings and not any(readings.values()) else None

@@ -49,6 +49,9 @@ class Working:
         self.state = state
         self.today = today
         self.events: list[Event] = []
+        self.asked: set[tuple[str, str]] = set()
+        """The values formulas have asked for, by name and label; cleared by who wants to know."""
+
         self._size = 0
 
     # ------------------------------------------------------------------ events and places
@@ -98,6 +101,7 @@ class Working:
 
     def amount(self, name: str, key: str) -> Fraction:
         """A value in base units."""
+        self.asked.add((name, key))
         text = self._keys(name).get(key)
         if text is None:
             raise m.NotKnown(f"`{name}{f'[{key}]' if key else ''}` is not known")
@@ -106,6 +110,7 @@ class Working:
     def series(self, name: str) -> Series:
         """A series in label order."""
         keys = self._keys(name)
+        self.asked.update((name, key) for key in keys)
         symbol = self.routine.symbols.get(name)
         order: Sequence[str] = tuple(keys)
         if symbol is not None and isinstance(symbol.type, m.Amount) and len(symbol.type.axes) == 1:

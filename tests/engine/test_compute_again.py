@@ -100,3 +100,25 @@ def test_what_cannot_be_computed_again_is_said(line: str, code: str) -> None:
     text = f"{PROCEDURE}  {line}\n"
     built = build(load("job", text.encode(), TextLibrary({"job": text})))
     assert [f.code for f in built.findings] == [code]
+
+
+def test_a_label_read_anew_does_not_wait_for_the_others() -> None:
+    """What is computed from one label of an upset series counts as soon as that label has been read again."""
+    run = running(
+        """
+        repeat rounds at most 3 times
+          for each foot of feet
+            step look "Look."
+              measure gap[foot] in mm using gauge
+            compute twice[foot] = gap[foot] * 2
+              at most 4 mm
+          leave when twice passes
+          step pack "Pack."
+            upsets gap
+        confirm after "After."
+        """,
+        header="labels feet left, right",
+    )
+    run.say("3", "1", "done", "1", "1")
+    assert run.address == "job/work/after"
+    assert run.outcome("twice", "left") == "passes"
