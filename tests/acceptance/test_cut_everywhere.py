@@ -8,6 +8,8 @@ import shutil
 from pathlib import Path
 
 import pytest
+from helpers import TextLibrary
+from shipped import body_of
 
 from proclang.engine.model import Entry, Over
 from proclang.log.render import render_log
@@ -17,8 +19,6 @@ from proclang.session.clock import SteppedClock
 from proclang.session.files import Files
 from proclang.session.run import OpenedRun, Run, open_run, resume, start
 from proclang.session.site import Site, read_site
-from shipped import body_of
-from helpers import TextLibrary
 
 PROCEDURE = """\
 proclang 1
@@ -105,5 +105,6 @@ def test_a_run_cut_at_any_byte_is_finished_to_the_same_log(whole: Path, tmp_path
         again = opened(path)
         assert body_of(render_log(again)) == log, cut
         # What was kept is kept to the byte; the entries after it are new ones.
-        assert (path / "journal.jsonl").read_bytes()[: ends[kept - 1] if kept else 0] == journal[: ends[kept - 1] if kept else 0]
+        upto = ends[kept - 1] if kept else 0
+        assert (path / "journal.jsonl").read_bytes()[:upto] == journal[:upto]
         shutil.rmtree(path)

@@ -37,7 +37,8 @@ PINT_NAMES = {
     "%": "percent", "°C": "kelvin", "degC": "kelvin", "Wh": "watt_hour", "ohm": "ohm", "daN": "decanewton",
     "Ω": "ohm", "mΩ": "milliohm", "kΩ": "kiloohm", "MΩ": "megaohm", "mohm": "milliohm", "kohm": "kiloohm",
     "Mohm": "megaohm", "\u2126": "ohm", "m\u2126": "milliohm", "k\u2126": "kiloohm", "M\u2126": "megaohm",
-    "mas": "milliarcsecond", "pieces": "dimensionless", "piece": "dimensionless", "g": "gram", "rpm": "revolutions_per_minute",
+    "mas": "milliarcsecond", "pieces": "dimensionless",
+    "piece": "dimensionless", "g": "gram", "rpm": "revolutions_per_minute",
 }  # fmt: skip
 
 CALENDAR = ("month", "months", "year", "years")
