@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from proclang.program import model as m
 from proclang.text.diagnostic import Problem
 from proclang.values.dimension import Dimension
-from proclang.values.number import decimal_text, to_significant
+from proclang.values.number import decimal_text, significant_up, to_significant
 from proclang.values.quantity import Quantity
 from proclang.values.show import exact_text, parse_exact, show
 from proclang.values.tolerance import Verdict
@@ -78,10 +78,19 @@ def amount_text(symbol: m.Symbol, quantity: Quantity) -> str:
 
 
 def beyond_text(verdict: Verdict, symbol: m.Symbol) -> str:
-    """By how much a value is outside, as an amount, with `above` or `below`."""
+    """By how much a value is outside, as an amount, with `above` or `below`.
+
+    Four digits are enough to know what to do; they are rounded up, so that it is never said to be less than it is.
+    """
     unit, dimension = difference_unit(symbol)
     side = "above" if verdict.beyond > 0 else "below"
-    return f"{show(Quantity(abs(verdict.beyond), dimension), unit)} {side}"
+    number = Quantity(abs(verdict.beyond), dimension).in_unit(unit)
+    if to_significant(number, _DIGITS_BEYOND) != number:
+        number = significant_up(number, _DIGITS_BEYOND)
+    return f"{show(Quantity.of(number, unit), unit)} {side}"
+
+
+_DIGITS_BEYOND = 4
 
 
 def difference_unit(symbol: m.Symbol) -> tuple[Unit, Dimension]:
