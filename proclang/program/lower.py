@@ -65,7 +65,6 @@ def lower_section(low: Lowering, node: n.Section) -> None:
     low.former(node.name, node.former)
     title = compile_text(node.title, low.scope)
     with low.at(node.name.text, node.name.text), low.block():
-        at_start = set(low.scope.certain)
         takes = steps.takes_text(node.takes, low.scope)
         enter = low.emit(
             m.EnterSection(name=node.name.text, title=title, takes=takes, hazards=(), stopped=None, **low.where(node))
@@ -73,20 +72,21 @@ def lower_section(low: Lowering, node: n.Section) -> None:
         stopped = [s for s in node.body if isinstance(s, n.Stopped)]
         for extra in stopped[1:]:
             low.scope.say("twice", "this section says already what happens if it is stopped", head(extra))
-        low.statements(s for s in node.body if not isinstance(s, n.Stopped))
-        flow.check_empty(low, node, [s for s in node.body if not isinstance(s, n.Stopped)])
-        low.emit(m.LeaveSection(**low.where(node, ".left")))
-        if stopped:
-            _lower_stopped(low, node, stopped[0], enter, at_start)
+        with low.scope.certain.layer() as names:
+            low.statements(s for s in node.body if not isinstance(s, n.Stopped))
+            flow.check_empty(low, node, [s for s in node.body if not isinstance(s, n.Stopped)])
+            low.emit(m.LeaveSection(**low.where(node, ".left")))
+            if stopped:
+                with low.scope.certain.without(names):
+                    _lower_stopped(low, node, stopped[0], enter)
+        low.scope.certain.update(names)
         low.patch(enter, hazards=_briefed(low, node))
 
 
-def _lower_stopped(low: Lowering, section: n.Section, node: n.Stopped, enter: int, at_start: set[str]) -> None:
+def _lower_stopped(low: Lowering, section: n.Section, node: n.Stopped, enter: int) -> None:
     """The way to a safe state. It may be entered from anywhere in the section, so only what was certain at its start is
     certain here; and what it sets is not there afterwards, since the run is over."""
     over = low.jump(section)
-    after = low.scope.certain
-    low.scope.certain = set(at_start)
     low.patch(enter, stopped=low.here)
     with low.at("if stopped", "if_stopped"):
         low.stopping = True
@@ -94,7 +94,6 @@ def _lower_stopped(low: Lowering, section: n.Section, node: n.Stopped, enter: in
         low.stopping = False
     flow.check_empty(low, node, node.body)
     low.emit(m.EndStopped(**low.where(section, ".end")))
-    low.scope.certain = after
     low.patch(over, target=low.here)
 
 

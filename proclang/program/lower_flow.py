@@ -61,12 +61,12 @@ def lower_according(low: Lowering, node: n.According) -> None:
     )
     targets: dict[str, int] = {}
     seen: dict[str, Span] = {}
-    before, after, ends = set(scope.certain), [], []
+    after: list[set[str]] = []
+    ends: list[int] = []
     branch = low.new_branch()
     whole = True
     for index, arm in enumerate(node.arms):
-        scope.certain = set(before)
-        with low.arm(branch, index):
+        with low.arm(branch, index), scope.certain.layer() as names:
             if isinstance(arm, n.Broken):
                 whole = False
                 with low.under_damage(), low.block():
@@ -80,7 +80,7 @@ def lower_according(low: Lowering, node: n.According) -> None:
                     low.statements(arm.body)
                     check_empty(low, arm, arm.body)
                     low.release()
-        after.append(scope.certain)
+        after.append(names)
         ends.append(low.jump(node))
     missing = [o for o in options if o not in targets]
     if missing and whole and not scope.shifted and "label" not in scope.hidden:
@@ -94,7 +94,8 @@ def lower_according(low: Lowering, node: n.According) -> None:
     for end in ends:
         low.patch(end, target=low.here)
     low.patch(arms, targets={**targets, **dict.fromkeys(missing, low.here)})
-    scope.certain = set.intersection(*after) if after else before
+    if after:
+        scope.certain.update(set.intersection(*after))
 
 
 def _arm_labels(
@@ -128,24 +129,22 @@ def lower_when(low: Lowering, node: n.When) -> None:
     where = low.where(node, "when", unnamed=True)
     number = where["address"].rpartition("~")[2] if "~" in where["address"].rpartition("/")[2] else "1"
     branch = low.emit(m.Branch(condition=condition, otherwise=-1, **where))
-    before, ways = set(scope.certain), low.new_branch()
-    with low.at(f"when~{number}"), low.block(), low.arm(ways, 0):
+    ways = low.new_branch()
+    with low.at(f"when~{number}"), low.block(), low.arm(ways, 0), scope.certain.layer() as yes:
         low.statements(node.body)
         check_empty(low, node, node.body)
         low.release()
-    yes = scope.certain
-    scope.certain = set(before)
     if node.otherwise is None:
         low.patch(branch, otherwise=low.here)
     else:
         over = low.jump(node)
         low.patch(branch, otherwise=low.here)
-        with low.at(f"otherwise~{number}"), low.block(), low.arm(ways, 1):
+        with low.at(f"otherwise~{number}"), low.block(), low.arm(ways, 1), scope.certain.layer() as no:
             low.statements(node.otherwise.body)
             check_empty(low, node.otherwise, node.otherwise.body)
             low.release()
         low.patch(over, target=low.here)
-    scope.certain = yes & scope.certain
+        scope.certain.update(yes & no)
 
 
 # ---------------------------------------------------------------------------- loops
@@ -159,7 +158,15 @@ def lower_repeat(low: Lowering, node: n.Repeat) -> None:
     if scope.through(node.name.text) is not None:
         scope.say("duplicate-name", f"`{node.name}` is the label of the loop around it", node.name.span)
     bound = scope.whole(node.times, 1, MOST_PASSES, "how often a loop goes round") or 1
-    loop = LoopOpen(node.name.text)
+    loop = LoopOpen(node.name.text, scope.certain.depth)
+    with scope.certain.layer() as names:
+        _lower_round(low, node, loop, bound)
+    scope.certain.update(set.intersection(*loop.certain, names))
+
+
+def _lower_round(low: Lowering, node: n.Repeat, loop: LoopOpen, bound: int) -> None:
+    """The body, and what is gone through when the bound is reached; what the body set is set there too."""
+    scope = low.scope
     low.loops.append(loop)
     ways = low.new_branch()
     with low.at(node.name.text, node.name.text):
@@ -191,7 +198,6 @@ def lower_repeat(low: Lowering, node: n.Repeat) -> None:
                 node.name.span,
                 hint="say when the loop is left, or do without the `otherwise`",
             )
-    scope.certain = set.intersection(*loop.certain, set(scope.certain))
     low.patch(end, exhausted=exhausted, out=low.here)
     for pc in loop.leaves:
         low.patch(pc, out=low.here)
@@ -215,7 +221,7 @@ def lower_leave(low: Lowering, node: n.LeaveWhen) -> None:
         )
     )
     loop.leaves.append(pc)
-    loop.certain.append(set(low.scope.certain))
+    loop.certain.append(low.scope.certain.since(loop.depth))
 
 
 def lower_for_each(low: Lowering, node: n.ForEach) -> None:
@@ -259,7 +265,7 @@ def lower_any_order(low: Lowering, node: n.AnyOrder) -> None:
     """Steps in whatever order suits the site: what one of them sets, another cannot count on."""
     steps: list[tuple[str, str, int]] = []
     scope = low.scope
-    before, after = set(scope.certain), set(scope.certain)
+    after: set[str] = set()
     with low.block():
         order = low.emit(m.AnyOrderInstr(steps=(), out=-1, **low.where(node, "in_any_order", unnamed=True)))
         for step in node.body:
@@ -268,19 +274,19 @@ def lower_any_order(low: Lowering, node: n.AnyOrder) -> None:
                     scope.say_misplaced(
                         "only steps stand in `in any order`", head(step), "put it before or after the group"
                     )
-                with low.under_damage():
+                with low.under_damage(), scope.certain.layer() as names:
                     low.statements((step,))
-                after |= scope.certain
+                after |= names
                 continue
-            scope.certain = set(before)
             steps.append((step.name.text, step.title.plain, low.here))
-            lower_step(low, step)
+            with scope.certain.layer() as names:
+                lower_step(low, step)
             low.emit(m.OrderDone(step=step.name.text, back=order, **low.where(step, step.name.text, ".done")))
-            after |= scope.certain
+            after |= names
         check_empty(low, node, node.body)
         if len(steps) == 1 and len(node.body) == 1:
             scope.say(
                 "one-step", "one step alone has no order", head(node), hint="put the other steps under it as well"
             )
         low.patch(order, steps=tuple(steps), out=low.here)
-    scope.certain = after
+    scope.certain.update(after)

@@ -10,6 +10,7 @@ from proclang.program.facets import all_read, compile_facets, facet_unit
 from proclang.program.formula import compile_formula, compile_results
 from proclang.program.lower_hardware import in_words
 from proclang.program.lowering import Lowering
+from proclang.program.names import apart
 from proclang.program.texts import compile_text, plain_text
 from proclang.syntax import nodes as n
 from proclang.text.limits import LABELS_IN_A_SET
@@ -200,18 +201,19 @@ def lower_compute(low: Lowering, node: n.Compute) -> None:
             low.declare_unknown(target.name)
     if compiled is None or len(targets) != len(node.targets):
         return
-    for symbol, _, _ in targets:
-        low.depends[symbol.name] = set(compiled[0].names)
     name = targets[0][0].name
-    low.emit(
-        m.ComputeValue(
-            targets=tuple(targets),
-            formula=compiled[0],
-            handled=all(s.name in low.judged for s, _, _ in targets),
-            reread=_reread(low, name),
-            **low.where(node, name),
-        )
+    places = _places_behind(low, compiled[0])
+    instr = m.ComputeValue(
+        targets=tuple(targets),
+        formula=compiled[0],
+        handled=all(s.name in low.judged for s, _, _ in targets),
+        reread=places.get(tuple(low.blocks)),
+        **low.where(node, name),
     )
+    for symbol, _, _ in targets:
+        low.behind[symbol.name] = places
+        low.computed.setdefault(symbol.name, []).append((instr, low.ways))
+    low.emit(instr)
 
 
 def lower_compute_again(low: Lowering, node: n.ComputeAgain) -> None:
@@ -223,10 +225,8 @@ def lower_compute_again(low: Lowering, node: n.ComputeAgain) -> None:
     symbol = scope.symbol(node.name)
     if symbol is None:
         return
-    made = next(
-        (i for i in low.code if isinstance(i, m.ComputeValue) and any(s.name == symbol.name for s, _, _ in i.targets)),
-        None,
-    )
+    lines = [instr for instr, ways in low.computed.get(symbol.name, ()) if not apart(ways, low.ways)]
+    made = lines[0] if lines else None
     if made is None:
         how = "measured; write `measure again`" if symbol.how == "read" else f"{symbol.how}, not computed"
         scope.say("not-computed", f"`{node.name}` is {how}", node.name.span)
@@ -240,16 +240,34 @@ def lower_compute_again(low: Lowering, node: n.ComputeAgain) -> None:
             hint="compute it under a name of its own",
         )
         return
-    for name in made.formula.names:
-        scope.used.add(name)
+    if any(_unlike(line, made) for line in lines):
+        scope.say(
+            "not-here",
+            f"`{node.name}` is computed in more than one way; which of them is meant here is not known",
+            node.name.span,
+            hint="compute it again in the arm in which it was computed, or under a name of its own",
+        )
+        return
+    scope.used.update(made.formula.names)
+    places = _places_behind(low, made.formula)
+    low.behind.update((target.name, places) for target, _, _ in made.targets)
     low.emit(
         attrs.evolve(
             made,
             handled=bool(low.loops) and made.handled,
-            reread=_reread(low, symbol.name),
+            reread=places.get(tuple(low.blocks)),
             **low.where(node, symbol.name),
         )
     )
+
+
+def _unlike(a: m.ComputeValue, b: m.ComputeValue) -> bool:
+    """Whether two lines that compute a name do it by different formulas, or judge it by different limits."""
+
+    def said(line: m.ComputeValue) -> list[list[str]]:
+        return [[text for _, text in symbol.facets.limits] for symbol, _, _ in line.targets]
+
+    return a.formula.text != b.formula.text or said(a) != said(b)
 
 
 def _target(
@@ -300,17 +318,16 @@ def _target(
     return symbol, labels.texts[0] if target.labels else (), labels.variables
 
 
-def _reread(low: Lowering, name: str) -> int | None:
-    """Where to go back to so that the readings behind a value are taken again: in this block, or nowhere."""
-    closure, todo = set(), [name]
-    while todo:
-        for other in low.depends.get(todo.pop(), ()):
-            if other not in closure:
-                closure.add(other)
-                todo.append(other)
+def _places_behind(low: Lowering, formula: m.Formula) -> dict[tuple[int, ...], int]:
+    """Where the first of the readings behind a formula is taken, in each of the blocks around this line: from there
+    they can all be taken again. Blocks that are over do not count; nobody goes back into them."""
     here = tuple(low.blocks)
-    places = [low.read_at[x][here] for x in closure if here in low.read_at.get(x, {})]
-    return min(places) if places else None
+    places: dict[tuple[int, ...], int] = {}
+    for name in formula.names:
+        for blocks, pc in (low.behind.get(name) or low.read_at.get(name, {})).items():
+            if here[: len(blocks)] == blocks:
+                places[blocks] = min(pc, places.get(blocks, pc))
+    return places
 
 
 # ---------------------------------------------------------------------------- set in the equipment

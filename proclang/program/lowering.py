@@ -25,9 +25,11 @@ Lower = Callable[["Lowering", Any], None]
 
 @attrs.define
 class LoopOpen:
-    """A `repeat` being lowered: where it is left, and what is certain there."""
+    """A `repeat` being lowered: where it is left, and what has been set there since it began. `depth` is how many
+    layers of certain names there are around it."""
 
     name: str
+    depth: int
     leaves: list[int] = attrs.field(factory=list)
     certain: list[set[str]] = attrs.field(factory=list)
 
@@ -79,7 +81,10 @@ class Lowering:
     loose: int = 0
     """How many of them may be a `for each`: a label that is not known may be where it stands."""
     read_at: dict[str, dict[tuple[int, ...], int]] = attrs.field(factory=dict)
-    depends: dict[str, set[str]] = attrs.field(factory=dict)
+    behind: dict[str, dict[tuple[int, ...], int]] = attrs.field(factory=dict)
+    """For a computed name: by block, where the first of the readings behind it is taken."""
+    computed: dict[str, list[tuple[m.ComputeValue, Ways]]] = attrs.field(factory=dict)
+    """The lines that compute a name, and which ways they stand on."""
     asked_by: dict[str, str] = attrs.field(factory=dict)
     identities: set[str] = attrs.field(factory=set)
     _address: list[str] = attrs.field(factory=list)
@@ -128,6 +133,11 @@ class Lowering:
         yield
         self.damaged -= 1
         self.loose -= loose
+
+    @property
+    def ways(self) -> Ways:
+        """The arms of all branches this line stands in."""
+        return tuple(self._ways)
 
     def new_branch(self) -> int:
         """A number for a branch, to tell its arms from those of another."""
@@ -209,7 +219,7 @@ class Lowering:
         if self.damaged or self.scope.shifted:
             return
         key = self.identity(name.text)
-        ways = tuple(self._ways)
+        ways = self.ways
         for other, earlier, span in self._taken.get(key, ()):
             if (repeatable and other == what) or apart(ways, earlier):
                 continue

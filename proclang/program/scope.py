@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 
 import attrs
 
+from proclang.program.certain import Certain
 from proclang.program.declared import Symbol
 from proclang.program.types import HEMISPHERES, Choice
 from proclang.syntax import nodes as n
@@ -18,6 +19,9 @@ from proclang.values.unit import Unit, find_unit, reply_only
 
 _SLIP = 0.88
 """How alike a misspelt word of a few letters is to the one that was meant, with one letter more, less or other."""
+
+_MOST_COMPARED = 20_000
+"""Words of one file that are compared, for a suggestion, with those that are known."""
 
 RESERVED = ("hemisphere",)
 """Values that are there without being set."""
@@ -59,7 +63,7 @@ class Scope:
     machine_sets: dict[str, tuple[str, ...]] = attrs.field(factory=dict)
     columns: dict[str, Column] = attrs.field(factory=dict)
     loops: list[Through] = attrs.field(factory=list)
-    certain: set[str] = attrs.field(factory=set)
+    certain: Certain = attrs.field(factory=Certain)
     later: dict[str, Span] = attrs.field(factory=dict)
     """Every name any statement sets, with where."""
     axes_from: dict[str, tuple[int, ...]] = attrs.field(factory=dict)
@@ -70,6 +74,7 @@ class Scope:
     findings: list[Diagnostic] = attrs.field(factory=list)
     hemisphere: Symbol | None = None
     uses_hemisphere: bool = False
+    _compared: int = 0
 
     def say(
         self,
@@ -88,16 +93,16 @@ class Scope:
         if not self.shifted:
             self.say("misplaced", message, span, hint)
 
-    def say_unknown(self, code: str, message: str, name: n.Name, known: Iterable[str], otherwise: str = "") -> None:
+    def say_unknown(self, code: str, message: str, name: n.Name, known: Collection[str], otherwise: str = "") -> None:
         """A name that nothing goes by. Where something near is known it is a slip of this line; where nothing is, it
         is a declaration that is missing, which is said once; and not at all if a damaged line may hold it."""
         if name.text in self.excused:
             return
         kind = code.removeprefix("unknown-").replace("name", "value")
-        near = did_you_mean(name.text, known)
-        if kind in self.hidden and not is_slip(name.text, known):
+        if kind in self.hidden and not (self._patient(known) and is_slip(name.text, known)):
             self.excused.add(name.text)
             return
+        near = did_you_mean(name.text, known) if self._patient(known) else ""
         self.say(code, message, name.span, hint=near or otherwise)
         if not near:
             self.excused.add(name.text)
@@ -105,10 +110,16 @@ class Scope:
     def say_unlisted(self, code: str, message: str, span: Span, word: str, known: Sequence[str]) -> None:
         """A label or a state that is not among those there are; not said if a damaged line may hold it."""
         kind = code.removeprefix("unknown-")
-        if word in self.excused or (kind in self.hidden and not is_slip(word, known)):
+        if word in self.excused or (kind in self.hidden and not (self._patient(known) and is_slip(word, known))):
             return
         listed = ", ".join(known[:8]) + (", ..." if len(known) > 8 else "")
-        self.say(code, message, span, hint=did_you_mean(word, known) or f"it is one of {listed}")
+        near = did_you_mean(word, known) if self._patient(known) else ""
+        self.say(code, message, span, hint=near or f"it is one of {listed}")
+
+    def _patient(self, known: Collection[str]) -> bool:
+        """Comparing words is slow: in a file with thousands of mistakes the later ones have no suggestion."""
+        self._compared += len(known)
+        return self._compared <= _MOST_COMPARED
 
     def say_problem(self, problem: Problem, span: Span) -> None:
         """Add what a reader of a small text found wrong."""
@@ -183,7 +194,8 @@ class Scope:
             hint = f"`{name}` is a set of labels; go through it with `for each ... of {name}`"
             self.say("unknown-name", message, name.span, hint=hint)
         else:
-            self.say_unknown("unknown-name", message, name, self.known_values())
+            known = self.known_values() if self._compared <= _MOST_COMPARED else []
+            self.say_unknown("unknown-name", message, name, known)
 
     # ------------------------------------------------------------------ numbers and units
 

@@ -23,7 +23,10 @@ def nearest(word: str, known: Iterable[str], most: int = 3) -> tuple[str, ...]:
         if other == target:
             scored.append((1.0, candidate))
             continue
-        ratio = difflib.SequenceMatcher(None, target, other).ratio()
+        if 2 * min(len(target), len(other)) < 0.6 * (len(target) + len(other)):
+            continue  # too unlike in length; most words are, and comparing is slow
+        matcher = difflib.SequenceMatcher(None, target, other)
+        ratio = matcher.ratio() if matcher.quick_ratio() >= 0.6 else 0.0
         # Short words need a letter in common at the front as well, or "m" would suggest "mm" and "h" alike.
         if ratio >= 0.6 and (len(target) > 2 or other[:1] == target[:1]):
             scored.append((ratio, candidate))

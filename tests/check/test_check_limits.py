@@ -176,3 +176,12 @@ def test_many_findings_are_all_kept() -> None:
     places = [f.span.start for f in checked.findings]
     assert len(places) == 300
     assert places == sorted(places)
+
+
+def test_thousands_of_mistakes_among_thousands_of_names_are_told() -> None:
+    """Looking for what was perhaps meant is given up after a while; comparing each with each would take minutes."""
+    body = "".join(f'  step y{i} "{{gap_number_{i}x}}"\n    measure gap_number_{i} in mm\n' for i in range(2_000))
+    checked = check("many", {"many": procedure("many", body)})
+    assert codes(checked) == ["unknown-name"] * 2_000
+    assert checked.findings[0].hint.startswith("did you mean")
+    assert checked.findings[-1].hint == ""
