@@ -52,18 +52,18 @@ def run(arguments: argparse.Namespace) -> int:
         sitting.say_problem(checks)
         return sitting.UNUSABLE
     sound = passed(checks)
-    sys.stdout.write(_json(checks, sound) if arguments.format == "json" else _text(checks))
+    sys.stdout.write(_json(checks, sound) if arguments.format == "json" else _text(checks, sound))
     return 0 if sound else 1
 
 
-def _text(checks: tuple[Check, ...]) -> str:
-    from proclang.log.verify import CANNOT_SHOW
+def _text(checks: tuple[Check, ...], sound: bool) -> str:
+    from proclang.log.verify import CANNOT_SHOW, NOT_SHOWN, SHOWN
 
     lines = []
     for check in checks:
         where = f"{check.where}: " if check.where else ""
         lines.append(f"{check.outcome:9}{check.name}: {where}{check.says}")
-    return "".join(printable(line) + "\n" for line in (*lines, CANNOT_SHOW))
+    return "".join(printable(line) + "\n" for line in (*lines, (SHOWN if sound else NOT_SHOWN) + CANNOT_SHOW))
 
 
 def _json(checks: tuple[Check, ...], sound: bool) -> str:

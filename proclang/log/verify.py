@@ -26,9 +26,11 @@ from proclang.text.diagnostic import Problem
 HOLDS, FAILS, MARGINAL, UNSEEN = "holds", "fails", "marginal", "unseen"
 """What can be said of a check. `unseen`: it could not be made, for a reason that another check gives."""
 
+SHOWN = "The record is whole and its arithmetic is right. "
+NOT_SHOWN = "Something does not hold: this record is not to be relied on until it has been explained. "
+
 CANNOT_SHOW = (
-    "This shows that the record is whole and that its arithmetic is right. "
-    "It does not show that a reading was taken, nor by whom. "
+    "No check here can show that a reading was taken, or by whom. "
     "Whoever may write to the folder can write all of it anew: compare it with a log kept elsewhere."
 )
 

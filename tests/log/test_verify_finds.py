@@ -13,7 +13,7 @@ from invented import BAD_DAY, SEAT_SET
 from log_help import begin, carry_on, log_of, opened, ran
 
 from proclang.cli.main import main
-from proclang.log.verify import CANNOT_SHOW, FAILS, HOLDS, MARGINAL, Check, passed, verify
+from proclang.log.verify import CANNOT_SHOW, FAILS, HOLDS, MARGINAL, NOT_SHOWN, SHOWN, Check, passed, verify
 from proclang.session import chain
 from proclang.session.files import Files
 from proclang.session.folder import RunFolder
@@ -287,10 +287,14 @@ def test_exit_codes_and_words(sound: Path, copy: Path, tmp_path: Path, capsys: p
     assert main(["verify", str(sound), "--against", str(sound / "log.md")]) == 0
     out = capsys.readouterr().out.splitlines()
     assert [line.split()[0] for line in out[:-1]] == [HOLDS] * 6
-    assert out[-1] == CANNOT_SHOW
+    assert out[-1] == SHOWN + CANNOT_SHOW
     (copy / "sources" / "site.toml").unlink()
     assert main(["verify", str(copy)]) == 1
-    assert "fails    sources: site.toml: sources/site.toml is missing" in capsys.readouterr().out
+    failed = capsys.readouterr().out
+    assert "fails    sources: site.toml: sources/site.toml is missing" in failed
+    # A record that does not hold is never said to be whole.
+    assert failed.splitlines()[-1] == NOT_SHOWN + CANNOT_SHOW
+    assert SHOWN not in failed
     assert main(["verify", str(tmp_path)]) == 2
     assert main(["verify", str(sound), "--against", str(tmp_path / "nothing.md")]) == 2
     captured = capsys.readouterr()
