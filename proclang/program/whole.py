@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import prod
 
 from proclang.program import model as m
 from proclang.program.opening import opening_routine
@@ -133,38 +134,54 @@ def _check_authority(entry: str, routines: Mapping[str, m.Routine], findings: li
 
 
 def _bound_steps(entry: str, routines: Mapping[str, m.Routine], findings: list[Diagnostic]) -> None:
-    """Refuse a procedure that would come to too many steps, without writing them out."""
-    totals: dict[str, int] = {}
+    """Refuse a procedure that would come to too much, without writing it out."""
+    totals: dict[str, tuple[int, int]] = {}
 
-    def total(name: str) -> int:
+    def total(name: str) -> tuple[int, int]:
+        """Steps and readings of a procedure; and all else it does, none of which asks anything by itself."""
         if name not in totals:
-            totals[name] = 0  # a circle has been refused already
-            count, factors = 0, [1]
+            totals[name] = (0, 0)  # a circle has been refused already
+            steps, rest, factors = 0, 0, [1]
             for instr in routines[name].code:
-                if isinstance(instr, m.BeginLoop):
-                    factors.append(factors[-1] * instr.bound)
-                elif isinstance(instr, m.BeginEach):
-                    factors.append(factors[-1] * max(1, len(instr.labels)))
-                elif isinstance(instr, (m.EndLoop, m.EndEach)):
+                if isinstance(instr, (m.EndLoop, m.EndEach)):
                     factors.pop()
                 elif isinstance(instr, (m.BeginStep, m.Read)):
-                    count += factors[-1]
+                    steps += factors[-1]
                 elif isinstance(instr, m.Call) and instr.routine in routines:
-                    count += factors[-1] * (total(instr.routine) + 1)
-            totals[name] = count
+                    inside = total(instr.routine)
+                    steps += factors[-1] * (inside[0] + 1)
+                    rest += factors[-1] * inside[1]
+                else:
+                    if isinstance(instr, m.BeginLoop):
+                        factors.append(factors[-1] * instr.bound)
+                    elif isinstance(instr, m.BeginEach):
+                        factors.append(factors[-1] * max(1, len(instr.labels)))
+                    rest += factors[-1] * _results(instr)
+            totals[name] = (steps, rest)
         return totals[name]
 
-    steps = total(entry)
+    steps, rest = total(entry)
+
+    def say(code: str, count: int, what: str, most: int) -> None:
+        message = f"with every loop run to its bound this comes to {_about(count)} {what}, more than {most:,}"
+        at = routines[entry].code[0].span
+        findings.append(Diagnostic(code, message, at, hint="lower the bounds of its loops"))
+
     if steps > limits.STEPS_EXPANDED:
-        findings.append(
-            Diagnostic(
-                "too-many-steps",
-                f"with every loop run to its bound this comes to {_about(steps)} steps and readings, "
-                f"more than {limits.STEPS_EXPANDED:,}",
-                routines[entry].code[0].span,
-                hint="lower the bounds of its loops",
-            )
-        )
+        say("too-many-steps", steps, "steps and readings", limits.STEPS_EXPANDED)
+    elif rest > limits.INSTRUCTIONS_EXPANDED:
+        say("too-many-passes", rest, "passes, calculations and decisions", limits.INSTRUCTIONS_EXPANDED)
+
+
+def _results(instr: m.Instr) -> int:
+    """How many values an instruction leaves; one for all that leave none."""
+    if not isinstance(instr, m.ComputeValue):
+        return 1
+    counts = (
+        prod(map(len, symbol.type.axes)) if isinstance(symbol.type, m.Amount) and not labels else 1
+        for symbol, labels, _ in instr.targets
+    )
+    return max(1, sum(counts))
 
 
 def _about(count: int) -> str:

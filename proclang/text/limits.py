@@ -14,6 +14,9 @@ PERFORM_DEPTH = 32
 STEPS_EXPANDED = 10_000
 """Steps a procedure may come to with every loop run to its bound and every perform written out."""
 
+INSTRUCTIONS_EXPANDED = 100_000
+"""All else it may come to, counted likewise: what is done without a question must end while somebody waits for it."""
+
 LABELS_IN_A_SET = 1_000
 NUMBER_CHARACTERS = 40
 NUMBER_EXPONENT = 99

@@ -55,6 +55,40 @@ def test_readings_count_like_steps() -> None:
     assert codes(check("readings", {"readings": procedure("readings", body)})) == ["too-many-steps"]
 
 
+def _computes(*bounds: int) -> str:
+    loops = "".join(f"{'  ' * (i + 1)}repeat loop_{i} at most {bound} times\n" for i, bound in enumerate(bounds))
+    after = '  step look "Look at {sum_of}."\n'
+    return f"  compute start = 1 mm\n{loops}{'  ' * (len(bounds) + 1)}compute sum_of = start + 1 mm\n{after}"
+
+
+@pytest.mark.parametrize(
+    ("bounds", "found"),
+    [((1_000, 49), []), ((1_000, 50), ["too-many-passes"]), ((1_000,) * 20, ["too-many-passes"])],
+)  # fmt: skip
+def test_loops_of_nothing_but_calculations_are_bounded_too(bounds: tuple[int, ...], found: list[str]) -> None:
+    """Nobody is asked anything in them, so that somebody would wait: 49,000 passes, each with one calculation, are let
+    through, 50,000 are not. Found when nested loops kept the engine busy without end."""
+    assert limits.INSTRUCTIONS_EXPANDED == 100_000
+    assert codes(check("sums", {"sums": procedure("sums", _computes(*bounds))})) == found
+
+
+def test_a_calculation_counts_for_each_of_its_results() -> None:
+    """A hundred times the turns of 1,000 studs are 100,000 values."""
+    call = "levelling_turns(1 arcmin, 1 arcmin, 540 mm, 2.5 mm/turn, studs = 1000)"
+    for times, found in ((98, []), (100, ["too-many-passes"])):
+        body = (
+            f'  repeat again at most {times} times\n    compute turns = {call}\n  step look "Look at {{turns[1]}}."\n'
+        )
+        assert codes(check("many", {"many": procedure("many", body)})) == found
+
+
+def test_calculations_of_what_is_performed_count_where_it_is_performed() -> None:
+    """2^20 times one calculation, in 63 lines."""
+    files = {f"p{i}": procedure(f"p{i}", f"  perform p{i + 1}\n  perform p{i + 1} as again\n") for i in range(20)}
+    files["p20"] = procedure("p20", "  compute sum_of = 1 mm + 1 mm\n    at most 3 mm\n")
+    assert codes(check("p0", files)) == ["too-many-steps"]  # each perform counts as a step
+
+
 def _chain(length: int) -> dict[str, str]:
     files = {f"c{i}": procedure(f"c{i}", f"  perform c{i + 1}\n") for i in range(length - 1)}
     files[f"c{length - 1}"] = procedure(f"c{length - 1}", '  step look "Look."\n')

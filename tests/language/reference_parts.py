@@ -74,6 +74,7 @@ def bounds() -> str:
         ("files that belong together", limits.FILES_IN_A_SET),
         ("bytes in files that belong together", limits.BYTES_IN_A_SET),
         ("steps and readings with every loop run to its bound", limits.STEPS_EXPANDED),
+        ("passes, calculations and decisions likewise", limits.INSTRUCTIONS_EXPANDED),
         ("findings shown as text", limits.FINDINGS_SHOWN),
     )
     return "| what | at most |\n|---|---|\n" + "".join(f"| {what} | {most:,} |\n" for what, most in rows)
