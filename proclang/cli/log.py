@@ -35,6 +35,7 @@ def run(arguments: argparse.Namespace) -> int:
             sitting.say_problem(text)
             return sitting.UNFINISHED if text.code == "damaged" else sitting.UNUSABLE
         if arguments.stdout:
+            sitting.put("")  # before the bytes below, which go past what is held back
             sys.stdout.flush()
             sys.stdout.buffer.write(text.encode())
             return 0

@@ -9,6 +9,7 @@ have more of its own. Results go to standard output, messages to standard error.
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 from collections.abc import Sequence
@@ -91,6 +92,13 @@ def say(*lines: str) -> None:
             return
 
 
+def put(text: str) -> None:
+    """Results go to standard output. Raises `OSError`, also when that is closed."""
+    if sys.stdout is None:
+        raise OSError(errno.EBADF, os.strerror(errno.EBADF))
+    sys.stdout.write(text)
+
+
 def _unknown(word: str) -> int:
     from proclang.text.suggest import did_you_mean
 
@@ -145,6 +153,10 @@ def guarded(arguments: Sequence[str]) -> int:
             import traceback
 
             traceback.print_exc()
+        elif isinstance(fault, OSError) and fault.filename is None and fault.errno is not None:
+            # Files are opened by name and answered for where that is done; what is left is a stream of this process.
+            words = os.strerror(fault.errno)
+            say(f"proclang: standard input or output does not work: {words[:1].lower()}{words[1:]}")
         else:
             what = f"{type(fault).__name__}: {str(fault)[:200]}".rstrip(": ")
             say(f"proclang: this is a fault in proclang ({what})", f"  {TRACEBACK}=1 in the environment shows where")

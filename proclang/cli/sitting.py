@@ -16,6 +16,7 @@ from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING, Any
 
+from proclang.cli.main import put as put
 from proclang.cli.main import say as say
 
 if TYPE_CHECKING:

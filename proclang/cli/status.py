@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -53,7 +52,7 @@ def run(arguments: argparse.Namespace) -> int:
         text = json.dumps({"schema": SCHEMA, **facts}, indent=2) + "\n"
     else:
         text = _text(facts)
-    sys.stdout.write(text)
+    sitting.put(text)
     return 0
 
 

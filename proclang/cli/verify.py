@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -52,7 +51,7 @@ def run(arguments: argparse.Namespace) -> int:
         sitting.say_problem(checks)
         return sitting.UNUSABLE
     sound = passed(checks)
-    sys.stdout.write(_json(checks, sound) if arguments.format == "json" else _text(checks, sound))
+    sitting.put(_json(checks, sound) if arguments.format == "json" else _text(checks, sound))
     return 0 if sound else 1
 
 

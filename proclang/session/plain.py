@@ -72,7 +72,10 @@ class PlainTerminal:
     def _line(self) -> str | Left:
         if self._source is None:
             return self._input_over("there is no input")
-        typed = self._source.readline(_LONGEST_READ)
+        try:
+            typed = self._source.readline(_LONGEST_READ)
+        except OSError as error:
+            return self._input_over(f"the input cannot be read: {error.strerror or error}", failed=True)
         if typed.endswith("\n"):
             return typed.rstrip("\r\n")
         if len(typed) < _LONGEST_READ:
@@ -86,9 +89,9 @@ class PlainTerminal:
                 return typed  # too long for any answer, and refused as such
         return self._input_over("the input is one endless line")
 
-    def _input_over(self, words: str) -> Left:
-        """Ctrl-D at a terminal is somebody leaving; a pipe that ends leaves a question open."""
-        return Left("paused") if self._interactive else Left("input over", words)
+    def _input_over(self, words: str, *, failed: bool = False) -> Left:
+        """Ctrl-D at a terminal is somebody leaving; a pipe that ends, or a line that fails, leaves a question open."""
+        return Left("paused") if self._interactive and not failed else Left("input over", words)
 
     def _forget_typed(self) -> None:
         import termios
