@@ -117,9 +117,9 @@ def read_named(path: str) -> bytes | None:
 def make_driver(arguments: argparse.Namespace, script: Script | None) -> Driver | None:
     """Who answers: a script, a plain terminal or pipe, or a full terminal. None when nothing can be shown; that has
     been said."""
-    from proclang.session.look import is_simple, needs_ascii, wants_colour
     from proclang.session.plain import PlainTerminal
     from proclang.session.talk import TalkDriver
+    from proclang.text.colour import is_simple, is_terminal, needs_ascii, wants_colour
 
     source, target = sys.stdin, sys.stdout
     if target is None:
@@ -130,9 +130,9 @@ def make_driver(arguments: argparse.Namespace, script: Script | None) -> Driver 
         plain = needs_ascii(source.encoding)
         source.reconfigure(encoding="utf-8" if plain else None, errors="surrogateescape")
     ascii_only = arguments.ascii or needs_ascii(target.encoding)
-    full = _is_terminal(source) and _is_terminal(target) and not arguments.plain and not is_simple(os.environ)
+    full = is_terminal(source) and is_terminal(target) and not arguments.plain and not is_simple(os.environ)
     # A reader of plain lines gets no colour unless it is asked for by name.
-    coloured = wants_colour(arguments.color, _is_terminal(target) and not arguments.plain, os.environ)
+    coloured = wants_colour(arguments.color, is_terminal(target) and not arguments.plain, os.environ)
     palette = arguments.palette if coloured else None
     if script is not None:
         from proclang.session.scripted import ScriptDriver
@@ -143,14 +143,6 @@ def make_driver(arguments: argparse.Namespace, script: Script | None) -> Driver 
 
         return TalkDriver(DialogueTerminal(target, ascii_only=ascii_only, palette=palette))
     return TalkDriver(PlainTerminal(source, target, ascii_only=ascii_only, palette=palette))
-
-
-def _is_terminal(stream: object) -> bool:
-    isatty: Callable[[], bool] | None = getattr(stream, "isatty", None)
-    try:
-        return isatty is not None and isatty()
-    except ValueError:
-        return False
 
 
 def sit(run: Run, driver: Driver, script: Script | None, *, resumed: bool) -> int:
@@ -274,7 +266,9 @@ def _say_when_killed(folder: str) -> Callable[[], None]:
 
 
 def _terminal_settings() -> tuple[int, list[Any]] | None:
-    if not _is_terminal(sys.stdin):
+    from proclang.text.colour import is_terminal
+
+    if not is_terminal(sys.stdin):
         return None
     import termios
 

@@ -16,7 +16,8 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, TextIO
 
 from proclang.session.conduct import Left
-from proclang.session.look import PALETTES, Line, Look, fit_width
+from proclang.session.look import Line, Look, fit_width
+from proclang.text.colour import PALETTES
 
 if TYPE_CHECKING:
     from prompt_toolkit.input import Input

@@ -5,10 +5,11 @@ A style only ever repeats what the words say: with every colour taken off, the s
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 
 import attrs
 
+from proclang.text.colour import painted
 from proclang.text.printable import ascii_form, printable
 
 Fragment = tuple[str, str]
@@ -19,48 +20,6 @@ Line = tuple[Fragment, ...]
 
 NARROWEST, WIDEST, USUAL = 20, 100, 80
 """Columns: below the first the terminal may break lines as it likes, beyond the second nobody can read them."""
-
-PALETTES: Mapping[str, Mapping[str, str]] = {
-    "normal": {
-        "heading": "1",
-        "danger": "1;31",
-        "warning": "1;33",
-        "caution": "33",
-        "notice": "36",
-        "passes": "32",
-        "fails": "1;31",
-        "undecided": "1;33",
-        "refused": "33",
-        "prompt": "1",
-    },
-    "mono": {
-        "heading": "1",
-        "danger": "1",
-        "warning": "1",
-        "fails": "1",
-        "undecided": "1",
-        "prompt": "1",
-    },
-    # Red light keeps eyes adapted to the dark. Bold is left out: many terminals brighten it to white or pink.
-    "night": dict.fromkeys(
-        (
-            "",
-            "heading",
-            "danger",
-            "warning",
-            "caution",
-            "notice",
-            "passes",
-            "fails",
-            "undecided",
-            "refused",
-            "prompt",
-            "quiet",
-        ),
-        "31",
-    ),
-}
-"""SGR parameters (ECMA-48) by palette and style."""
 
 
 @attrs.frozen
@@ -82,10 +41,7 @@ class Look:
         """A line as it goes to the terminal, without its newline."""
         if self.palette is None:
             return "".join(text for _, text in line)
-        codes = PALETTES[self.palette]
-        return "".join(
-            f"\x1b[{codes[style]}m{text}\x1b[0m" if codes.get(style) and text else text for style, text in line
-        )
+        return "".join(painted(text, style, self.palette) for style, text in line)
 
 
 def plain_text(lines: Iterable[Line]) -> str:
@@ -140,31 +96,6 @@ def _broken(word: str, room: int, later_room: int) -> list[str]:
             used, room = columns(piece), later_room
         piece, used = piece + char, used + need
     return [*pieces, piece]
-
-
-def wants_colour(flag: str, terminal: bool, environment: Mapping[str, str]) -> bool:
-    """Whether a stream is coloured: the flag, then NO_COLOR, FORCE_COLOR or CLICOLOR_FORCE, a dumb TERM, a terminal."""
-    if flag != "auto":
-        return flag == "always"
-    if environment.get("NO_COLOR"):
-        return False
-    if any(environment.get(name, "0") not in ("", "0") for name in ("FORCE_COLOR", "CLICOLOR_FORCE")):
-        return True
-    return terminal and not is_simple(environment)
-
-
-def is_simple(environment: Mapping[str, str]) -> bool:
-    """Whether TERM names a terminal that can only print lines, or none."""
-    return environment.get("TERM", "") in ("", "dumb", "unknown")
-
-
-def needs_ascii(encoding: str | None) -> bool:
-    """Whether a stream of this encoding cannot show the signs this program prints."""
-    try:
-        "±°→×−·≤≥".encode(encoding or "ascii")
-    except (UnicodeEncodeError, LookupError):
-        return True
-    return False
 
 
 def fit_width(columns_reported: int) -> int:

@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from wcwidth import wcswidth
 
-from proclang.session.look import PALETTES, Look, columns, fit_width, needs_ascii, wants_colour, wrap
+from proclang.session.look import Look, columns, fit_width, wrap
+from proclang.text.colour import PALETTES, needs_ascii, wants_colour
 from proclang.text.printable import has_hidden, printable
 
 TEXTS = st.text(st.characters(codec="utf-8"), max_size=200).map(printable)
