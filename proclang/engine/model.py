@@ -119,6 +119,8 @@ class Request:
     choices: tuple[str, ...] = ()
     facts: tuple[str, ...] = ()
     help: str = ""
+    row: tuple[str, ...] = ()
+    """Addresses of the readings that are asked one after the other, this one first, where more than one is left."""
 
 
 @attrs.frozen

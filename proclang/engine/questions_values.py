@@ -28,6 +28,7 @@ def read(work: Working, instr: m.Read, rest: Rest) -> Request:
         serial = work.state.instruments.get(instrument.name, {}).get("serial", "")
         facts.append(f"with the {instrument.title}" + (f", {serial}" if serial else ""))
     plausible = symbol.facets.plausible
+    row = _row(work, instr)
     return Request(
         "quantity",
         work.at(instr),
@@ -38,8 +39,28 @@ def read(work: Working, instr: m.Read, rest: Rest) -> Request:
         limits=limit_texts(work, symbol),
         plausible=f"{show(plausible[0], unit)} to {show(plausible[1], unit)}" if plausible is not None else "",
         facts=tuple(facts),
-        help=f"A number in {unit.symbol}, or with another unit of its kind." if unit.symbol else "A number.",
+        help=_reading_help(unit.symbol, row),
+        row=row,
     )
+
+
+def _reading_help(unit: str, row: tuple[str, ...]) -> str:
+    one = f"A number in {unit}, or with another unit of its kind." if unit else "A number."
+    return f"{one} Several can stand on one line, in their order, with `;` between them." if row else one
+
+
+def _row(work: Working, instr: m.Read) -> tuple[str, ...]:
+    """Addresses of the readings that follow one another from here, this one first; empty where it stands alone."""
+    code = work.routine.code
+    row = []
+    for pc in range(work.routine.index[work.frame.address], len(code)):
+        following = code[pc]
+        if not isinstance(following, m.Read) or following.symbol != instr.symbol:
+            break
+        row.append(work.at(following))
+        if following.last_of_series:
+            break
+    return tuple(row) if len(row) > 1 else ()
 
 
 def limit_texts(work: Working, symbol: m.Symbol) -> tuple[str, ...]:

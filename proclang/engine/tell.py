@@ -63,10 +63,10 @@ def _read(e: Event) -> Iterator[Told]:
 
 
 def _same_form(typed: str, value: str) -> bool:
-    """Whether the value is the typed number over again, in the unit it was asked for in."""
+    """Whether the value is what was typed over again, unit and all. A bare number is not: its unit is said."""
     number, _, unit = typed.strip().partition(" ")
     stored, _, stored_unit = value.partition(" ")
-    if unit.strip() and " ".join(unit.split()) != stored_unit:
+    if " ".join(unit.split()) != stored_unit:
         return False
     return _digits(number) is not None and _digits(number) == _digits(stored)
 
@@ -166,7 +166,8 @@ def _loop_end(e: Event) -> Iterator[Told]:
 
 
 def _called(e: Event) -> Iterator[Told]:
-    yield Told("called", f"now: {e['title']}")
+    if "/" in e["at"]:
+        yield Told("called", f"now: {e['title']}")
 
 
 def _returned(e: Event) -> Iterator[Told]:

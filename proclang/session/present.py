@@ -37,11 +37,13 @@ class Question:
 
 @attrs.frozen
 class Place:
-    """What stands on the screen already: section, step, and the hazards shown one by one since the step was."""
+    """What stands on the screen already: section, step, the hazards shown one by one since the step was, and the row of
+    readings the last question belonged to."""
 
     section: str = ""
     step: str = ""
     hazards: tuple[Callout, ...] = ()
+    row: tuple[str, ...] = ()
 
 
 @attrs.frozen
@@ -91,8 +93,8 @@ def ask(question: Question, before: Place, look: Look) -> Asked:
         told = ()
     if not new_step or _has_body(request):
         sheet.gap()
-    prompt = _body(sheet, request)
-    return Asked(tuple(sheet.lines), prompt, Place(request.section, request.step, told))
+    prompt = _body(sheet, request, before.row)
+    return Asked(tuple(sheet.lines), prompt, Place(request.section, request.step, told, request.row))
 
 
 def _is_opening(request: Request) -> bool:
@@ -131,7 +133,7 @@ def _has_body(request: Request) -> bool:
     return request.kind != "word" or bool(request.facts)
 
 
-def _body(sheet: _Sheet, request: Request) -> str:
+def _body(sheet: _Sheet, request: Request, before_row: tuple[str, ...]) -> str:
     """The question, what is known to it, and what may be answered; gives the prompt."""
     what, short = _prompts(request)
     look = sheet.look
@@ -148,8 +150,19 @@ def _body(sheet: _Sheet, request: Request) -> str:
         sheet.say(f"Limits: {limit}.")
     if request.plausible:
         sheet.say(f"Expected: {request.plausible}.")
+    if request.row and request.row != before_row[1:]:
+        sheet.say(f"One line can hold {_count(request.row)}: {'; '.join(row_names(request))}.", "quiet")
     _choices(sheet, request, meanings, prompt)
     return look.shown(prompt)
+
+
+def row_names(request: Request) -> tuple[str, ...]:
+    """The readings of a row as they are called in the procedure: `ns[direct]`."""
+    return tuple(address.rpartition("/")[2] for address in request.row)
+
+
+def _count(row: tuple[str, ...]) -> str:
+    return "both readings" if len(row) == 2 else f"all {len(row)} readings"
 
 
 def _sentence(text: str) -> str:
@@ -295,6 +308,7 @@ def help_lines(request: Request, look: Look) -> tuple[Line, ...]:
     sheet.say("At any question you can also type:")
     for typed, meaning in (
         ("help or ?", "this text"),
+        ("readings with ; between them", "several readings of one measurement, in their order"),
         ("here", "the step and its question once more"),
         ("entered", f"the latest replies, {ENTERED_SHOWN} at most"),
         ("! and a text", "a note beside this question"),
@@ -324,6 +338,13 @@ def entered(entries: Sequence[Entry], look: Look) -> tuple[Line, ...]:
 def reply_text(text: str, kind: str) -> str:
     """A reply as it stands behind its address in a reply file."""
     return {"note": f"! {text}", "stop": f"stop {text}".rstrip()}.get(kind, f"= {text}")
+
+
+def readings_left(readings: Sequence[str], look: Look) -> tuple[Line, ...]:
+    """What was typed for later readings and is not used, since something else has come between."""
+    sheet = _Sheet(look)
+    sheet.say(f"not taken, since something else is asked now: {'; '.join(readings)}", "refused", 2)
+    return tuple(sheet.lines)
 
 
 def resume_words(folder: str) -> str:

@@ -9,6 +9,7 @@ What can be typed at any question is what can stand behind an address in a reply
 | `stop`, `stop: REASON` | a recorded stop |
 | `pause` | leave |
 | `help` or `?`, `here`, `entered` | help, the step once more, the latest replies |
+| `READING; READING` | several readings of one measurement, in their order: each is taken, judged and kept by itself |
 
 A word that the question offers as a choice is that choice; `stop:` is always the stop.
 """
@@ -83,6 +84,8 @@ class TalkDriver:
         self._entries: Sequence[Entry] = ()
         self._in_vain = 0
         self._shown = False
+        self._ahead: tuple[tuple[str, str], ...] = ()
+        """Address and reading, for the questions that follow: the rest of a line with several."""
 
     def begin(self, situation: Situation) -> None:
         """Say what is run and where it stands."""
@@ -100,6 +103,10 @@ class TalkDriver:
             if not self._shown:
                 self._terminal.show(asked.lines)
             self._place, self._shown = asked.place, True
+            next_of_line = self._next_of_line(question.request)
+            if next_of_line is not None:
+                self._terminal.show(present.echo(asked.prompt, next_of_line, look))
+                return Said(next_of_line)
             typed = self._terminal.read(asked.prompt)
             if isinstance(typed, Left):
                 return typed
@@ -109,13 +116,47 @@ class TalkDriver:
             self._in_vain += 1
             said = understood(typed, question.request)
             if isinstance(said, Said):
-                return said
+                split = self._split(said, question.request)
+                if isinstance(split, Said):
+                    return split
+                self._terminal.show(present.refused(split, self._terminal.look()))
+                continue
             if said is Word.PAUSE:
                 return Left("paused")
             if said is Word.HERE:
                 self._place, self._shown = Place(), False
             else:
                 self._terminal.show(self._told(said, question.request))
+
+    def _split(self, said: Said, request: Request) -> Said | Problem:
+        """The first of several readings on one line; the others are kept for the questions they belong to."""
+        if said.kind != "answer" or request.kind != "quantity" or ";" not in said.text:
+            return said
+        readings = tuple(part.strip() for part in said.text.split(";"))
+        asked = request.row or (request.address,)
+        if "" in readings or len(readings) > len(asked):
+            what = "a reading is missing beside a `;`" if "" in readings else f"{len(readings)} readings were typed"
+            names = "; ".join(present.row_names(request))
+            hint = f"what is asked here: {names}" if names else "one reading is asked here"
+            return Problem("readings-on-a-line", what, hint=hint)
+        self._ahead = tuple(zip(asked, readings, strict=False))[1:]
+        return Said(readings[0])
+
+    def _next_of_line(self, request: Request) -> str | None:
+        """What the line before holds for this question. Where another has come between, nothing more of it is used."""
+        if not self._ahead:
+            return None
+        (address, reading), *later = self._ahead
+        if address != request.address or request.phase != "read":
+            self._drop_ahead()
+            return None
+        self._ahead = tuple(later)
+        return reading
+
+    def _drop_ahead(self) -> None:
+        if self._ahead:
+            self._terminal.show(present.readings_left([r for _, r in self._ahead], self._terminal.look()))
+            self._ahead = ()
 
     def _told(self, word: Word, request: Request) -> tuple[Line, ...]:
         look = self._terminal.look()
@@ -134,6 +175,7 @@ class TalkDriver:
     def refused(self, problem: Problem) -> Left | None:
         """Say why a reply was not taken; it is asked again."""
         self._terminal.show(present.refused(problem, self._terminal.look()))
+        self._drop_ahead()
         return None
 
     def over(self, status: str) -> Left | None:

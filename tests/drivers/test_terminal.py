@@ -158,7 +158,7 @@ def test_ctrl_z_and_a_changed_size_do_no_harm(tmp_path: Path, plain: bool) -> No
         screen.child.expect(Screen.READY)
     # the system line editor throws a half-typed line away when it stops the process, the full one keeps it
     screen.type("40" if plain else "")
-    screen.wait_only("recorded")
+    screen.wait_only("read as 40 mm")
     screen.wait("in mm:")
     screen.type("pause")
     assert screen.end() == 0
@@ -173,7 +173,7 @@ def test_keys_pressed_early_answer_nothing(tmp_path: Path, plain: bool) -> None:
     screen.child.send("7\r8\r9\r")
     screen.wait("in mm:")
     screen.type("40")
-    screen.wait_only("recorded")
+    screen.wait_only("read as 40 mm")
     screen.wait("in mm:")
     screen.type("pause")
     assert screen.end() == 0

@@ -22,8 +22,8 @@ LOOK = 'step look "Look."\n  measure {what}\nconfirm after "After."'
 @pytest.mark.parametrize(
     ("typed", "said"),
     [
-        ("9.525", []),
-        ("9.5250", []),
+        ("9.525", ["read as 9.525 mm"]),
+        ("9.5250", ["read as 9.525 mm"]),
         ("09.525 mm", []),
         ("9.525  mm", []),
         ("3/8 in", ["read as 9.525 mm"]),
@@ -32,7 +32,7 @@ LOOK = 'step look "Look."\n  measure {what}\nconfirm after "After."'
     ],
 )
 def test_what_was_read_is_told_where_form_or_unit_differ(typed: str, said: list[str]) -> None:
-    """What stands on the screen already is not told again (3/8 inch is 9.525 mm exactly)."""
+    """A bare number comes back with its unit; what stands there in full is not told again (3/8 inch is 9.525 mm)."""
     run = running(LOOK.format(what="x in mm"))
     run.say(typed)
     assert told(run, "read as") == said
@@ -42,10 +42,10 @@ def test_a_verdict_is_told_in_capitals_with_its_limits() -> None:
     """And by how much, when it fails."""
     run = running(LOOK.format(what="x in mm\n    within 5 ± 5 mm"))
     run.say("4")
-    assert told(run) == ["PASSES: within 0 to 10 mm"]
+    assert told(run) == ["read as 4 mm", "PASSES: within 0 to 10 mm"]
     run = running(LOOK.format(what="x in arcmin\n    at most 2 arcmin"))
     run.say("2.3")
-    assert told(run) == ["FAILS by 0.3 arcmin above (at most 2 arcmin)"]
+    assert told(run) == ["read as 2.3 arcmin", "FAILS by 0.3 arcmin above (at most 2 arcmin)"]
 
 
 def test_the_verdict_of_a_series_is_named() -> None:
@@ -67,7 +67,7 @@ def test_a_computed_value_is_told_at_a_glance() -> None:
     """Rounded to read it; what was judged is the stored value."""
     run = running('step look "Look."\n  measure x in mm\ncompute third = x / 3\n  at most 1 mm\nconfirm after "After."')
     run.say("2")
-    assert told(run) == ["third = 0.666667 mm", "PASSES: at most 1 mm"]
+    assert told(run) == ["read as 2 mm", "third = 0.666667 mm", "PASSES: at most 1 mm"]
 
 
 def test_ways_loops_and_hardware_are_told() -> None:
@@ -98,9 +98,9 @@ def test_ways_loops_and_hardware_are_told() -> None:
     run.say("done")
     assert told(run) == ["lid is now removed"]
     run.say("1")
-    assert told(run) == ["tries: pass 2 of 2 begins"]
+    assert told(run) == ["read as 1 mm", "tries: pass 2 of 2 begins"]
     run.say("done", "9")
-    assert told(run) == ["tries: left after 2 passes, x > 5 mm"]
+    assert told(run) == ["read as 9 mm", "tries: left after 2 passes, x > 5 mm"]
     run.say("done")
     assert told(run) == ["x no longer counts: to be read anew", "the procedure is finished"]
 
@@ -119,7 +119,7 @@ def test_a_setting_a_signature_and_a_deviation_are_told() -> None:
     run.say("5", "accept", "Shim ordered.", "AQ")
     assert told(run) == ["accepted as a deviation by Ada Quill: Shim ordered.", "offset is to be set to +5 mm"]
     run.say("5")
-    assert told(run) == ["PASSES: within 0 mm of +5 mm"]
+    assert told(run) == ["read as 5 mm", "PASSES: within 0 mm of +5 mm"]
     run.say("AQ")
     assert told(run) == ["HOLD released by Ada Quill (lead): All well"]
     run.say("CM")
@@ -142,7 +142,7 @@ def test_a_performed_procedure_is_told_when_it_begins_and_ends() -> None:
     run.say("yes")
     assert told(run) == ["now: Training example", "Work"]
     run.say("1")
-    assert told(run) == ["PASSES: at most 2 mm", "back in the procedure that performed it"]
+    assert told(run) == ["read as 1 mm", "PASSES: at most 2 mm", "back in the procedure that performed it"]
 
 
 def test_a_note_and_an_insisted_reading_are_told() -> None:
