@@ -116,14 +116,18 @@ class RunFolder:
         """The bytes kept under a name and a digest, or why they are not to be had. Raises `StorageError`."""
         if not is_flat_name(name) or not _DIGEST.fullmatch(expected_digest):
             return Problem("source-name", f"`{printable(name)[:64]}` cannot be the name of a kept file")
-        seen = False
+        seen: list[bytes] = []
         for path in self._places(name, expected_digest):
             data = self._bytes_at(path, f"reading the kept {name}")
             if data is not None and digest_of(data) == expected_digest:
                 return data
-            seen = seen or data is not None
+            seen += [data] if data is not None else []
         if not seen:
             return Problem("source-missing", f"{SOURCES_NAME}/{name} is missing", hint="restore it from a copy")
+        if any(digest_of(data.replace(b"\r\n", b"\n")) == expected_digest for data in seen):
+            words = f"the line ends of {SOURCES_NAME}/{name} were changed to CR LF"
+            cure = f"restore it, and set `{SOURCES_NAME}/** -text` in .gitattributes"
+            return Problem("source-changed", words, hint=cure)
         words = f"{SOURCES_NAME}/{name} is not the file the run was made with"
         return Problem("source-changed", words, hint="restore it from a copy; a kept file must never be edited")
 

@@ -28,8 +28,8 @@ SEQUENCES = [
     "\x1b[>c", "\x1b[21t", "\x1b[18t", "\x1b[8;1;1t", "\x1b[?1049h", "\x1b[?1000h", "\x1b[?1003h", "\x1b[?2004h",
     "\x1b[?25l", "\x1b[?7l", "\x1b[?3h", "\x1b[!p", "\x1b[4h", "\x1b[20h", "\x1b[31m", "\x1b[8m", "\x1b[0m",
     "\x1b[38;2;1;2;3m", "\x1b[r", "\x1b[1;1r", "\x1b[s", "\x1b[u", "\x1b7", "\x1b8", "\x1bc", "\x1b#8", "\x1b(0",
-    "\x1b)0", "\x1b=", "\x1bD", "\x1bM", "\x1bE", "\x9b2J", "\x9d0;t\x9c", "\x90q\x9c", "\x0e", "\x0f", "\x07", "\x08\x08",
-    "x\ry", "\x05", "\x18\x1a",
+    "\x1b)0", "\x1b=", "\x1bD", "\x1bM", "\x1bE", "\x9b2J", "\x9d0;t\x9c", "\x90q\x9c", "\x0e", "\x0f", "\x07",
+    "\x08\x08", "x\ry", "\x05", "\x18\x1a",
 ]  # fmt: skip
 """Sequences of ECMA-48 and of the control sequences xterm documents (from memory): titles, links, the clipboard,
 reports that a terminal types back, screens, margins, character sets."""
