@@ -148,8 +148,11 @@ def make_driver(arguments: argparse.Namespace, script: Script | None) -> Driver 
 def sit(run: Run, driver: Driver, script: Script | None, *, resumed: bool) -> int:
     """Go through the run, write the log when it is over, and give the exit code. The run is closed."""
     from proclang.session.conduct import conduct
+    from proclang.session.lock import disk_kind, doubt
 
     folder = str(run.folder.path)
+    for words in doubt(disk_kind(run.folder.path)):
+        say(words if words.startswith(" ") else f"proclang: {words}")
     restore = _say_when_killed(folder)
     try:
         ending = conduct(run, driver, resumed=resumed)
