@@ -166,12 +166,12 @@ def _loop_end(e: Event) -> Iterator[Told]:
 
 
 def _called(e: Event) -> Iterator[Told]:
-    if "/" in e["at"]:
+    if "/" in e["path"]:  # the procedure that is run is performed by nobody
         yield Told("called", f"now: {e['title']}")
 
 
 def _returned(e: Event) -> Iterator[Told]:
-    if "/" in e["at"]:  # the procedure that is run is performed by nobody
+    if "/" in e["at"]:
         yield Told("returned", "back in the procedure that performed it")
 
 
