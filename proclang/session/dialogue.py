@@ -5,7 +5,7 @@ Append-only: only the line being typed is ever redrawn. What is guarded against 
 - keys typed before a question are thrown away, so that they never answer it;
 - a pasted text gives its first line only, and nothing is sent without Enter;
 - no question is put to the terminal itself (cursor position), since one that does not answer costs a second each time;
-- a mouse report in the input does nothing;
+- a mouse report in the input does nothing, and no key but Enter sends a line;
 - every question gets a fresh prompt, so that nothing is left over from the one before.
 """
 
@@ -39,6 +39,7 @@ class DialogueTerminal:
         *,
         ascii_only: bool = False,
         palette: str | None = None,
+        width: int = 0,
         source: Input | None = None,
         output: Output | None = None,
     ) -> None:
@@ -48,6 +49,7 @@ class DialogueTerminal:
         self._target = target if target is not None else sys.stdout
         self._ascii = ascii_only
         self._palette = palette
+        self._width = width
         self._input = source if source is not None else create_input()
         if output is None:
             output = Vt100_Output.from_pty(self._target, enable_bell=False)
@@ -55,8 +57,9 @@ class DialogueTerminal:
         self._output = output
 
     def look(self) -> Look:
-        """The width is that of the terminal at this moment."""
-        return Look(fit_width(self._output.get_size().columns), self._ascii, self._palette)
+        """The width is the one asked for, but never more than the terminal has at this moment."""
+        columns = self._output.get_size().columns
+        return Look(fit_width(min(self._width or columns, columns)), self._ascii, self._palette)
 
     def show(self, lines: Iterable[Line]) -> None:
         """Print lines and see that they are out. Raises `OSError`."""
@@ -122,8 +125,10 @@ def _bindings() -> KeyBindings:
     @bindings.add(Keys.Vt100MouseEvent, eager=True)
     @bindings.add(Keys.ScrollUp, eager=True)
     @bindings.add(Keys.ScrollDown, eager=True)
+    @bindings.add(Keys.ControlO, eager=True)
+    @bindings.add(Keys.Escape, "#", eager=True)
     def _nothing(event: KeyPressEvent) -> None:
-        """A mouse report, or an escape sequence that looks like one."""
+        """A mouse report, or a sequence that looks like one; Ctrl-O and Alt-#, which editors take for Enter."""
 
     return bindings
 
