@@ -99,7 +99,7 @@ STREAMS: list[tuple[str, str, int, bytes]] = [
     ("check SAMPLES", NO_MESSAGES, 0, b""),
     ("run", NO_MESSAGES, 1, b""),
     ("run", NOTHING, 2, b""),
-    ("run", ODD_INPUT, 1, b"the input cannot be read"),
+    ("run", ODD_INPUT, 2, b"nobody can answer"),
     ("run", ALL_FULL, 2, b""),
     ("status", NO_OUTPUT, 2, b"standard input or output does not work: bad file descriptor"),
     ("status", FULL, 2, b"standard input or output does not work: no space left"),
