@@ -5,10 +5,14 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from proclang.cli.main import UNUSABLE, say
+from proclang.cli import streams
+from proclang.cli.arguments import Unusable
+from proclang.cli.check_paths import STDIN, SUFFIX, files_named
+from proclang.cli.main import UNUSABLE
+from proclang.cli.settings import texts
+from proclang.cli.streams import say
 
 if TYPE_CHECKING:
     from proclang.check.check import Checked
@@ -17,8 +21,8 @@ if TYPE_CHECKING:
     from proclang.text.span import Source
 
 CLEAN, FINDINGS = 0, 1
-SUFFIX = ".proc"
-STDIN = "-"
+
+TABLES = ("check", "look")
 
 EXAMPLES = """\
 examples
@@ -26,109 +30,87 @@ examples
   proclang check procedures            every .proc file below a folder
   proclang check --format json procedures > findings.json
   proclang check - --stdin-filename procedures/level_base.proc < draft
+  proclang check --statistics --ignore unused-input,unused-part procedures
+
+exit codes
+  0 nothing found; 1 findings; 2 an unusable call, or a file that cannot be read
 """
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""
     parser.add_argument(
-        "paths", metavar="PATH", nargs="+", help="files, folders (every .proc below), or - for standard input"
+        "paths", metavar="PATH", nargs="*", help="files, folders (every .proc below), or - for standard input"
     )
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="text (default) or json")
+    parser.add_argument(
+        "--format",
+        choices=("text", "json", "jsonl"),
+        default="text",
+        help="text (default), json, or a JSON object a line",
+    )
     parser.add_argument(
         "--stdin-filename", metavar="FILE", help="what standard input is called, and where the files it names are"
     )
+    parser.add_argument("--select", metavar="CODE", action="append", help="tell only these findings: codes with commas")
+    parser.add_argument(
+        "--ignore", metavar="CODE", action="append", help="do not tell these findings: codes with commas"
+    )
+    parser.add_argument(
+        "--exclude", metavar="PATTERN", action="append", help="leave out what is called so below a folder: `draft_*`"
+    )
+    parser.add_argument("--statistics", action="store_true", help="how many findings of each code, in place of them")
+    parser.add_argument("--exit-zero", action="store_true", help="exit code 0 also when there are findings")
+
+
+def beside(arguments: argparse.Namespace) -> str:
+    """The folder that everything to be checked lies in, for its settings."""
+    for name in ("select", "ignore", "exclude"):
+        given = getattr(arguments, name)
+        setattr(arguments, name, texts(",".join(given)) if given is not None else None)
+    named = [arguments.stdin_filename or "" if path == STDIN else path for path in arguments.paths]
+    folders = [path if os.path.isdir(path) else os.path.dirname(path) for path in named]
+    try:
+        return os.path.commonpath([os.path.abspath(folder) for folder in folders]) if folders else ""
+    except OSError:  # the present folder has been removed
+        return ""
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Exit codes: 0 nothing found, 1 findings, 2 an unusable call or a file that cannot be read."""
-    from proclang.text.diagnostic import Severity, in_order
-    from proclang.text.render import render_json, render_text
+    from proclang.cli import check_report as report
+    from proclang.text.diagnostic import in_order
 
-    paths = _paths(arguments.paths)
+    try:
+        report.see_codes((*arguments.select, *arguments.ignore))
+        if not arguments.paths:
+            raise Unusable("what is to be checked? PATH is missing", "`proclang check --help` says how it is called")
+    except Unusable as problem:
+        say(f"proclang check: {problem}", *problem.hints)
+        return UNUSABLE
+    paths = files_named(arguments.paths, arguments.exclude)
     if paths is None:
         return UNUSABLE
     findings: list[Diagnostic] = []
     sources: dict[str, Source] = {}
     before: ParsedBefore = {}
     unread = False
-    for path in paths:
-        checked = _check_stdin(arguments.stdin_filename) if path == STDIN else _check_file(path, before)
-        if checked is None:
-            unread = True
-            continue
-        findings.extend(checked.findings)
-        sources.update(checked.files.sources)
-    told = in_order(findings)
-    render = render_json if arguments.format == "json" else render_text
-    print(render(told, sources), end="")
-    files = _count(len(sources), "file")
-    errors = sum(1 for finding in told if finding.severity is Severity.ERROR)
-    counts = [_count(number, what) for number, what in ((errors, "error"), (len(told) - errors, "warning")) if number]
+    with streams.working(f"checking {len(paths):,} {'file' if len(paths) == 1 else 'files'}"):
+        for path in paths:
+            checked = _check_stdin(arguments.stdin_filename) if path == STDIN else _check_file(path, before)
+            if checked is None:
+                unread = True
+                continue
+            findings.extend(checked.findings)
+            sources.update(checked.files.sources)
+    found = in_order(findings)
+    told = report.chosen(found, arguments.select, arguments.ignore)
+    palette = streams.palette_of("stdout")
+    text = report.rendered(told, sources, arguments.format, palette, counted=arguments.statistics)
+    (streams.put if arguments.format == "text" else streams.put_data)(text)
     if unread:
         return UNUSABLE
-    say(f"{files}, {' and '.join(counts) or 'nothing found'}")
-    return FINDINGS if told else CLEAN
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number:,} {what}{'' if number == 1 else 's'}"
-
-
-# ---------------------------------------------------------------------------- what is to be checked
-
-
-def _paths(given: list[str]) -> list[str] | None:
-    """Every file to be checked, each once, in the order given; None when the call is unusable, which has been said."""
-    paths: dict[str, None] = {}
-    usable = True
-    for path in given:
-        if path == STDIN:
-            paths.setdefault(path)
-        elif os.path.isdir(path):
-            below = list(_below(path))
-            if not below:
-                say(f"proclang check: there is no {SUFFIX} file in `{path}`")
-                usable = False
-            paths.update(dict.fromkeys(below))
-        elif not os.path.lexists(path):
-            say(f"proclang check: there is no file or folder `{path}`", *_near(path))
-            usable = False
-        elif not path.endswith(SUFFIX):
-            say(f"proclang check: the name of `{path}` does not end in {SUFFIX}")
-            usable = False
-        else:
-            paths.setdefault(path)
-    return list(paths) if usable else None
-
-
-def _below(folder: str) -> Iterator[str]:
-    """The files of a folder and of those below it, sorted; hidden ones are left out and links are not followed."""
-    try:
-        with os.scandir(folder) as entries:
-            found = sorted((e for e in entries if not e.name.startswith(".")), key=lambda e: e.name)
-    except OSError as error:
-        say(f"proclang check: `{folder}` is left out: {error.strerror}")
-        return
-    inside = "" if folder in (".", "./") else folder
-    for entry in found:
-        if entry.is_dir(follow_symlinks=False):
-            yield from _below(os.path.join(inside, entry.name))
-        elif entry.name.endswith(SUFFIX) and entry.is_file(follow_symlinks=False):
-            yield os.path.join(inside, entry.name)
-
-
-def _near(path: str) -> tuple[str, ...]:
-    """What was perhaps meant by a path that is not there."""
-    from proclang.text.suggest import did_you_mean
-
-    folder, name = os.path.split(path)
-    try:
-        names = os.listdir(folder or ".")[:1_000]
-    except OSError:
-        return ()
-    hint = did_you_mean(name, [x for x in names if x.endswith(SUFFIX)])
-    return (f"  {hint}",) if hint else ()
+    say(report.summary(len(sources), told, len(found) - len(told)))
+    return FINDINGS if told and not arguments.exit_zero else CLEAN
 
 
 # ---------------------------------------------------------------------------- checking

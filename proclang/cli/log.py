@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 
-from proclang.cli import sitting
+from proclang.cli import sitting, streams
+
+TABLES = ("look",)
 
 EXAMPLES = """\
 examples
@@ -19,6 +20,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""
     parser.add_argument("folder", metavar="DIR", help="the folder the run is kept in")
     parser.add_argument("--stdout", action="store_true", help="print the log and write nothing")
+
+
+def beside(arguments: argparse.Namespace) -> str:
+    """The folder of the run, for its settings."""
+    return arguments.folder or ""
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -35,9 +41,7 @@ def run(arguments: argparse.Namespace) -> int:
             sitting.say_problem(text)
             return sitting.UNFINISHED if text.code == "damaged" else sitting.UNUSABLE
         if arguments.stdout:
-            sitting.put("")  # before the bytes below, which go past what is held back
-            sys.stdout.flush()
-            sys.stdout.buffer.write(text.encode())
+            streams.put_bytes(text.encode())
             return 0
         assert not isinstance(opened, Problem)
         opened.folder.write_log(text)

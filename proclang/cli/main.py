@@ -1,7 +1,8 @@
 """The command `proclang`: one table of commands, each loaded only when it is called.
 
-A command is a module with `add_arguments(parser)` and `run(arguments) -> exit code`, and, if it likes, `EXAMPLES`,
-which its help shows first. To add one, write the module and put a line into the table.
+A command is a module with `add_arguments(parser)` and `run(arguments) -> exit code`; `EXAMPLES`, which its help shows
+first; and, if it has settings, `TABLES` of them and `beside(arguments)`, the folder whose settings count. To add one,
+write the module and put a line into the table.
 
 Exit codes: 0 well, 1 findings or a difference, 2 an unusable call or a fault of the program, 130 Ctrl-C; a command may
 have more of its own. Results go to standard output, messages to standard error.
@@ -9,11 +10,21 @@ have more of its own. Results go to standard output, messages to standard error.
 
 from __future__ import annotations
 
-import errno
 import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
+from typing import TYPE_CHECKING
+
+from proclang.cli import streams
+from proclang.cli.streams import put as put
+from proclang.cli.streams import say as say
+
+if TYPE_CHECKING:
+    import argparse
+    from types import ModuleType
+
+    from proclang.cli.arguments import Parser
 
 UNUSABLE, INTERRUPTED, PIPE_CLOSED = 2, 130, 141
 
@@ -40,6 +51,7 @@ examples
 
 def main(arguments: Sequence[str]) -> int:
     """Run one command and give its exit code."""
+    streams.dress()
     if not arguments:
         say("proclang: which command?", f"  {_listed()}; `proclang --help` says more")
         return UNUSABLE
@@ -47,10 +59,10 @@ def main(arguments: Sequence[str]) -> int:
     if first == "--version":
         from proclang import __version__
 
-        print(f"proclang {__version__}")
+        put(f"proclang {__version__}\n")
         return 0
     if first in ("-h", "--help") or (first == "help" and len(arguments) == 1):
-        print(_help(), end="")
+        put(_help())
         return 0
     if first == "help":
         return main([arguments[1], "--help"])
@@ -59,8 +71,10 @@ def main(arguments: Sequence[str]) -> int:
     return _command(first, arguments[1:])
 
 
-def _command(name: str, arguments: Sequence[str]) -> int:
-    from proclang.cli.arguments import Parser, Unusable
+def parser_of(name: str) -> Parser:
+    """The parser of a command; also what its completions and its page in the manual are made from."""
+    from proclang.cli import settings
+    from proclang.cli.arguments import Parser
 
     module_name, words = COMMANDS[name]
     module = import_module(module_name)
@@ -70,33 +84,41 @@ def _command(name: str, arguments: Sequence[str]) -> int:
         examples=getattr(module, "EXAMPLES", ""),
     )
     module.add_arguments(parser)
+    if hasattr(module, "TABLES"):
+        settings.add_arguments(parser)
+    return parser
+
+
+def _command(name: str, arguments: Sequence[str]) -> int:
+    from proclang.cli.arguments import Unusable
+
+    module = import_module(COMMANDS[name][0])
     try:
-        chosen = parser.read(arguments)
+        chosen = parser_of(name).read(arguments)
+        shown = _settle(module, chosen) if hasattr(module, "TABLES") else None
     except Unusable as problem:
         say(f"proclang {name}: {problem}", *problem.hints)
         return UNUSABLE
     except SystemExit:  # only after help was asked for and printed
         return 0
+    if shown is not None:
+        put(shown)
+        return 0
     result: int = module.run(chosen)
     return result
 
 
-def say(*lines: str) -> None:
-    """Words for people go to standard error; what was typed may hold anything, so it is made safe to show."""
-    from proclang.text.printable import printable
+def _settle(module: ModuleType, chosen: argparse.Namespace) -> str | None:
+    """Complete the arguments from the settings, and dress the streams by them; the settings as text if asked for."""
+    from proclang.cli import settings
 
-    if sys.stderr is not None:
-        try:
-            print(*map(printable, lines), sep="\n", file=sys.stderr, flush=True)
-        except OSError:
-            return
-
-
-def put(text: str) -> None:
-    """Results go to standard output. Raises `OSError`, also when that is closed."""
-    if sys.stdout is None:
-        raise OSError(errno.EBADF, os.strerror(errno.EBADF))
-    sys.stdout.write(text)
+    settled = settings.settle(chosen, module.TABLES, module.beside(chosen), os.environ)
+    if chosen.show_settings:
+        return settings.shown(settled)
+    # Who reads plain lines gets no colour unless it is asked for by name.
+    color = "never" if chosen.color == "auto" and chosen.plain else chosen.color
+    streams.dress(color, chosen.palette, chosen.ascii)
+    return None
 
 
 def _unknown(word: str) -> int:
@@ -131,6 +153,7 @@ def _help() -> str:
 
 def entry() -> None:
     """The console script."""
+    streams.fill_descriptors()
     for stream in (sys.stdout, sys.stderr):
         if stream is not None and hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
@@ -146,7 +169,7 @@ def guarded(arguments: Sequence[str]) -> int:
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:
-        _drop_output()
+        streams.drop_output()
         return PIPE_CLOSED
     except Exception as fault:
         if os.environ.get(TRACEBACK) == "1":
@@ -160,19 +183,9 @@ def guarded(arguments: Sequence[str]) -> int:
         else:
             what = f"{type(fault).__name__}: {str(fault)[:200]}".rstrip(": ")
             say(f"proclang: this is a fault in proclang ({what})", f"  {TRACEBACK}=1 in the environment shows where")
-        _drop_output()
+        streams.drop_output()
         return UNUSABLE
     return code
-
-
-def _drop_output() -> None:
-    """Keep the interpreter from failing once more, at its end, on what could not be written."""
-    try:
-        null = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(null, sys.stdout.fileno())
-        os.close(null)
-    except (OSError, ValueError, AttributeError):
-        return
 
 
 if __name__ == "__main__":

@@ -7,6 +7,8 @@ from pathlib import Path
 
 from proclang.cli import sitting
 
+TABLES = ("look",)
+
 EXAMPLES = f"""\
 examples
   proclang resume runs/ridge           go on at the open question
@@ -19,6 +21,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""
     parser.add_argument("folder", metavar="DIR", help="the folder the run is kept in")
     sitting.add_terminal_arguments(parser)
+
+
+def beside(arguments: argparse.Namespace) -> str:
+    """The folder of the run, for its settings."""
+    return arguments.folder or ""
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -51,5 +58,8 @@ def run(arguments: argparse.Namespace) -> int:
         code = sitting.FINISHED if opened.state.status == "finished" else sitting.UNFINISHED
         # Cut off after its last entry and before its log was written.
         return code if opened.folder.log.exists() else sitting.write_log(opened.folder.path, code)
+    if sitting.nobody_answers(script):
+        opened.close()
+        return sitting.UNUSABLE
     opened.clock = sitting.make_clock(arguments, stamps=opened.state.entries)
     return sitting.sit(opened, driver, script, resumed=not opened.fresh)

@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from proclang.program.model import Program
     from proclang.session.site import Site
 
+TABLES = ("run", "look")
+
 EXAMPLES = f"""\
 examples
   proclang run level_base.proc --site ridge.toml --into runs/ridge
@@ -30,6 +32,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     sitting.add_terminal_arguments(parser)
 
 
+def beside(arguments: argparse.Namespace) -> str:
+    """The folder of the procedure, for its settings."""
+    return os.path.dirname(arguments.procedure or "")
+
+
 def run(arguments: argparse.Namespace) -> int:
     """Check, begin, go through. Exit codes as in `sitting`."""
     from proclang.session.files import StorageError
@@ -41,12 +48,14 @@ def run(arguments: argparse.Namespace) -> int:
     driver = sitting.make_driver(arguments, script)
     if driver is None:
         return sitting.UNUSABLE
-    into = Path(arguments.into)
     try:
         found = _read(arguments)
         if isinstance(found, int):
             return found
+        if sitting.nobody_answers(script):
+            return sitting.UNUSABLE
         fileset, program, site, site_data = found
+        into = Path(arguments.into)
         _make_parents(into)
         begun = start(into, fileset, program, site_data, site, sitting.make_clock(arguments))
     except StorageError as error:

@@ -14,10 +14,12 @@ import sys
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from types import FrameType
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO
 
-from proclang.cli.main import put as put
-from proclang.cli.main import say as say
+from proclang.cli import streams
+from proclang.cli.streams import put as put
+from proclang.cli.streams import put_data as put_data
+from proclang.cli.streams import say as say
 
 if TYPE_CHECKING:
     from proclang.session.clock import Clock
@@ -39,16 +41,13 @@ FINISHED, UNFINISHED, UNUSABLE, HELD, INTERRUPTED = 0, 1, 2, 3, 130
 def add_terminal_arguments(parser: argparse.ArgumentParser) -> None:
     """The options `run` and `resume` share."""
     parser.add_argument(
-        "--plain", action="store_true", help="plain lines only: for screen readers, captures, serial lines"
+        "--plain",
+        action=argparse.BooleanOptionalAction,
+        help="plain lines only: for screen readers, captures, serial lines",
     )
+    parser.add_argument("--width", metavar="COLUMNS", help="break lines at this width; 0 is that of the terminal")
     parser.add_argument("--replies", metavar="FILE", help="answer from a file of replies, one `ADDRESS = reply` a line")
     parser.add_argument("--no-input", action="store_true", help="never wait for somebody to type; needs --replies")
-    parser.add_argument("--color", choices=("auto", "always", "never"), default="auto", help="colour (default: auto)")
-    parser.add_argument(
-        "--palette", choices=("normal", "mono", "night"), default="normal",
-        help="`night` is red alone, for eyes used to the dark; `mono` has no colour",
-    )  # fmt: skip
-    parser.add_argument("--ascii", action="store_true", help="signs such as +/- in ASCII letters only")
     parser.add_argument(
         "--clock", choices=("system", "stepped"), default="system",
         help="`stepped` records invented times, 20 s apart: for rehearsals and tests",
@@ -59,9 +58,7 @@ def say_findings(findings: Iterable[Diagnostic], *sources: Source) -> None:
     """Findings at their places, on standard error."""
     from proclang.text.render import render_text
 
-    if sys.stderr is not None:
-        with contextlib.suppress(OSError):
-            print(render_text(findings, {s.name: s for s in sources}), end="", file=sys.stderr, flush=True)
+    streams.say_block(render_text(findings, {s.name: s for s in sources}))
 
 
 def say_problem(problem: Problem) -> None:
@@ -119,7 +116,7 @@ def make_driver(arguments: argparse.Namespace, script: Script | None) -> Driver 
     been said."""
     from proclang.session.plain import PlainTerminal
     from proclang.session.talk import TalkDriver
-    from proclang.text.colour import is_simple, is_terminal, needs_ascii, wants_colour
+    from proclang.text.colour import is_simple, is_terminal, needs_ascii
 
     source, target = sys.stdin, sys.stdout
     if target is None:
@@ -131,18 +128,35 @@ def make_driver(arguments: argparse.Namespace, script: Script | None) -> Driver 
         source.reconfigure(encoding="utf-8" if plain else None, errors="surrogateescape")
     ascii_only = arguments.ascii or needs_ascii(target.encoding)
     full = is_terminal(source) and is_terminal(target) and not arguments.plain and not is_simple(os.environ)
-    # A reader of plain lines gets no colour unless it is asked for by name.
-    coloured = wants_colour(arguments.color, is_terminal(target) and not arguments.plain, os.environ)
-    palette = arguments.palette if coloured else None
+    palette, width = streams.palette_of("stdout"), arguments.width
     if script is not None:
         from proclang.session.scripted import ScriptDriver
 
-        return ScriptDriver(script, PlainTerminal(None, target, ascii_only=ascii_only, palette=palette))
+        return ScriptDriver(script, PlainTerminal(None, target, ascii_only=ascii_only, palette=palette, width=width))
     if full:
         from proclang.session.dialogue import DialogueTerminal
 
-        return TalkDriver(DialogueTerminal(target, ascii_only=ascii_only, palette=palette))
-    return TalkDriver(PlainTerminal(source, target, ascii_only=ascii_only, palette=palette))
+        return TalkDriver(DialogueTerminal(target, ascii_only=ascii_only, palette=palette, width=width))
+    return TalkDriver(PlainTerminal(source, target, ascii_only=ascii_only, palette=palette, width=width))
+
+
+def nobody_answers(script: Script | None) -> bool:
+    """Whether there is neither a file of replies nor anybody or anything behind the input; that has been said.
+
+    A pipe counts as somebody: what comes down it is read like what is typed.
+    """
+    if script is not None or (sys.stdin is not None and not _is_null(sys.stdin)):
+        return False
+    what = "standard input is closed" if sys.stdin is None else "standard input is the null device"
+    say(f"proclang: nobody can answer: {what}", "  give the answers with --replies FILE, or go on in a terminal")
+    return True
+
+
+def _is_null(stream: TextIO) -> bool:
+    try:
+        return os.path.samestat(os.fstat(stream.fileno()), os.stat(os.devnull))
+    except (OSError, ValueError):
+        return False
 
 
 def sit(run: Run, driver: Driver, script: Script | None, *, resumed: bool) -> int:
@@ -217,21 +231,11 @@ def tell_ending(ending: Ending, over: bool, run: Run, script: Script | None) -> 
             return UNUSABLE
         case "screen":
             say(f"proclang: nothing can be shown any more: {ending.words}", kept, go_on)
-            _drop_output()
+            streams.drop_output()
             return UNUSABLE
         case _:
             say(f"proclang: {ending.words}. The run is not finished.", kept, go_on)
             return UNFINISHED
-
-
-def _drop_output() -> None:
-    """Keep the interpreter from failing once more on what could not be written."""
-    try:
-        null = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(null, sys.stdout.fileno())
-        os.close(null)
-    except (OSError, ValueError, AttributeError):
-        return
 
 
 def _say_when_killed(folder: str) -> Callable[[], None]:
@@ -241,9 +245,7 @@ def _say_when_killed(folder: str) -> Callable[[], None]:
     """
     from proclang.session.present import resume_words
 
-    words = f"\r\nproclang: ended by a signal. Everything entered is kept.\r\n{resume_words(folder)}\r\n".encode(
-        "utf-8", "backslashreplace"
-    )
+    words = streams.words_for_signal("proclang: ended by a signal. Everything entered is kept.", resume_words(folder))
     saved = _terminal_settings()
 
     def end(number: int, frame: FrameType | None) -> None:

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 SCHEMA = 1
 """Version of the JSON form. Keys may be added under the same number, never renamed or dropped."""
 
+TABLES = ("look",)
+
 EXAMPLES = """\
 examples
   proclang status runs/ridge
@@ -26,6 +28,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""
     parser.add_argument("folder", metavar="DIR", help="the folder the run is kept in")
     parser.add_argument("--format", choices=("text", "json"), default="text", help="for people, or for programs")
+
+
+def beside(arguments: argparse.Namespace) -> str:
+    """The folder of the run, for its settings."""
+    return arguments.folder or ""
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -49,10 +56,9 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.format == "json":
         import json
 
-        text = json.dumps({"schema": SCHEMA, **facts}, indent=2) + "\n"
+        sitting.put_data(json.dumps({"schema": SCHEMA, **facts}, indent=2) + "\n")
     else:
-        text = _text(facts)
-    sitting.put(text)
+        sitting.put(_text(facts))
     return 0
 
 

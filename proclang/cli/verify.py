@@ -12,6 +12,8 @@ from proclang.text.printable import printable
 if TYPE_CHECKING:
     from proclang.log.verify import Check
 
+TABLES = ("look",)
+
 EXAMPLES = """\
 examples
   proclang verify runs/ridge
@@ -30,6 +32,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--against", metavar="LOG", help="a log of this run kept elsewhere, whose journal head must be in this journal"
     )
     parser.add_argument("--format", choices=("text", "json"), default="text", help="for people, or for programs")
+
+
+def beside(arguments: argparse.Namespace) -> str:
+    """The folder of the run, for its settings."""
+    return arguments.folder or ""
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -51,7 +58,10 @@ def run(arguments: argparse.Namespace) -> int:
         sitting.say_problem(checks)
         return sitting.UNUSABLE
     sound = passed(checks)
-    sitting.put(_json(checks, sound) if arguments.format == "json" else _text(checks, sound))
+    if arguments.format == "json":
+        sitting.put_data(_json(checks, sound))
+    else:
+        sitting.put(_text(checks, sound))
     return 0 if sound else 1
 
 

@@ -13,6 +13,7 @@ from typing import TextIO
 from proclang.session.conduct import Left
 from proclang.session.look import Line, Look, fit_width
 from proclang.session.present import echo
+from proclang.text.colour import PLAIN_AGAIN
 from proclang.text.limits import REPLY_CHARACTERS
 
 _LONGEST_READ = 4 * REPLY_CHARACTERS
@@ -21,15 +22,22 @@ _PATIENCE = 100
 
 
 class PlainTerminal:
-    """Lines on two streams. `ascii_only` and `palette` as in `Look`."""
+    """Lines on two streams. `ascii_only` and `palette` as in `Look`; `width` 0 is that of the terminal."""
 
     def __init__(
-        self, source: TextIO | None, target: TextIO, *, ascii_only: bool = False, palette: str | None = None
+        self,
+        source: TextIO | None,
+        target: TextIO,
+        *,
+        ascii_only: bool = False,
+        palette: str | None = None,
+        width: int = 0,
     ) -> None:
         self._source = source
         self._target = target
         self._ascii = ascii_only
         self._palette = palette
+        self._width = width
         self._interactive = source is not None and source.isatty()
 
     @property
@@ -38,8 +46,8 @@ class PlainTerminal:
         return None if self._interactive else _PATIENCE
 
     def look(self) -> Look:
-        """The width is that of the terminal, COLUMNS, or 80."""
-        return Look(fit_width(shutil.get_terminal_size().columns), self._ascii, self._palette)
+        """The width is the one asked for, that of the terminal, COLUMNS, or 80."""
+        return Look(fit_width(self._width or shutil.get_terminal_size().columns), self._ascii, self._palette)
 
     def show(self, lines: Iterable[Line]) -> None:
         """Print lines and see that they are out. Raises `OSError`."""
@@ -52,13 +60,18 @@ class PlainTerminal:
         if self._interactive:
             self._forget_typed()
         look = self.look()
-        self._target.write(look.drawn((("prompt", prompt),)))
+        shown = look.drawn((("prompt", prompt),))
+        # At night what is typed, which the terminal shows by itself, has to be red as well.
+        typed_too = self._interactive and look.drawn((("", "x"),)) != "x"
+        self._target.write(shown.removesuffix(PLAIN_AGAIN) if typed_too else shown)
         self._target.flush()
         try:
             typed = self._line()
         except KeyboardInterrupt:
+            self._target.write(PLAIN_AGAIN if typed_too else "")
             self._target.write("\n")
             return Left("interrupted")
+        self._target.write(PLAIN_AGAIN if typed_too else "")
         if isinstance(typed, Left):
             self._target.write("\n")
             self._target.flush()

@@ -47,10 +47,14 @@ PALETTES: Mapping[str, Mapping[str, str]] = {
 """SGR parameters (ECMA-48) by palette and style; the style of plain text is empty."""
 
 
+PLAIN_AGAIN = "\x1b[0m"
+"""Ends every colour."""
+
+
 def painted(text: str, style: str, palette: str | None) -> str:
     """A text without line ends in the colour of its style; as it is where the palette has none for it, or is None."""
     code = PALETTES[palette].get(style) if palette is not None else None
-    return f"\x1b[{code}m{text}\x1b[0m" if code and text else text
+    return f"\x1b[{code}m{text}{PLAIN_AGAIN}" if code and text else text
 
 
 def painted_lines(text: str, palette: str | None) -> str:

@@ -57,21 +57,22 @@ def render_json(findings: Iterable[Diagnostic], sources: Mapping[str, Source]) -
     """
     import json
 
-    told: list[dict[str, Any]] = []
-    for finding in findings:
-        told.append(
-            {
-                "code": finding.code,
-                "severity": finding.severity.value,
-                "message": finding.message,
-                "hint": finding.hint,
-                "label": finding.label,
-                **_place_fields(finding.span, sources),
-                "also": [{"text": also.text, **_place_fields(also.span, sources)} for also in finding.also],
-            }
-        )
+    told = [finding_fields(finding, sources) for finding in findings]
     text = json.dumps({"schema": SCHEMA, "findings": told}, indent=2)
     return text.replace("\x7f", "\\u007f") + "\n"  # the one control character json leaves as it is
+
+
+def finding_fields(finding: Diagnostic, sources: Mapping[str, Source]) -> dict[str, Any]:
+    """One finding as `render_json` has it."""
+    return {
+        "code": finding.code,
+        "severity": finding.severity.value,
+        "message": finding.message,
+        "hint": finding.hint,
+        "label": finding.label,
+        **_place_fields(finding.span, sources),
+        "also": [{"text": also.text, **_place_fields(also.span, sources)} for also in finding.also],
+    }
 
 
 def _paragraph(finding: Diagnostic, sources: Mapping[str, Source]) -> str:

@@ -280,7 +280,8 @@ def test_version_and_help_import_almost_nothing(arguments: tuple[str, ...]) -> N
     """Of the program only the table of commands."""
     loaded = _loaded(*arguments)
     assert not loaded & {*HEAVY, "argparse"}
-    assert {name for name in loaded if name.startswith("proclang.")} <= {"proclang.cli", "proclang.cli.main"}
+    own = {name.removeprefix("proclang.") for name in loaded if name.startswith("proclang.")}
+    assert own <= {"cli", "cli.main", "cli.streams"}
 
 
 def test_a_check_imports_no_terminal_and_no_template(folder: Path) -> None:
@@ -317,7 +318,7 @@ def test_a_fault_of_the_program_is_one_line_and_a_way_to_see_more(
         raise RuntimeError("two\x1b[2Jlines\nof it")
 
     monkeypatch.setattr("proclang.check.check.check_files", broken)
-    monkeypatch.setattr("proclang.cli.main._drop_output", lambda: None)
+    monkeypatch.setattr("proclang.cli.streams.drop_output", lambda: None)
     monkeypatch.delenv("PROCLANG_TRACEBACK", raising=False)
     assert guarded(["check", "a.proc"]) == 2
     err = capsys.readouterr().err
@@ -347,4 +348,4 @@ def test_a_terminal_without_the_signs_gets_them_written_out(folder: Path) -> Non
     write(folder / "a.proc", text)
     done = run("check", "a.proc", PYTHONUTF8="0", PYTHONCOERCECLOCALE="0", LC_ALL="C", PYTHONIOENCODING="ascii")
     assert done.returncode == 1
-    assert b"\\xb1" in done.stdout
+    assert b"Look +/- {gap}." in done.stdout

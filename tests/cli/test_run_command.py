@@ -190,16 +190,39 @@ def test_without_an_output_nothing_is_begun(tmp_path: Path) -> None:
     assert not (tmp_path / "run").exists()
 
 
-def test_without_an_input_the_first_question_stays_open(tmp_path: Path) -> None:
-    done = shell("{} <&-", tmp_path / "run")
+@pytest.mark.parametrize("none", ["<&-", "</dev/null"])
+def test_without_anybody_who_answers_nothing_is_begun(tmp_path: Path, none: str) -> None:
+    """Started by a timer or a service, nothing is ever asked; it is said what would answer."""
+    done = shell(f"{{}} {none}", tmp_path / "run")
+    assert done.returncode == 2
+    assert b"nobody can answer" in done.stderr
+    assert b"--replies FILE" in done.stderr
+    assert done.stdout == b""
+    assert not (tmp_path / "run").exists()
+
+
+def test_without_anybody_who_answers_a_run_is_not_gone_on_with(left: Path) -> None:
+    before = listing(left)
+    words = " ".join([*PROGRAM, *resume_arguments(left)])
+    done = subprocess.run(
+        ["/bin/sh", "-c", f"{words} </dev/null"], cwd=ROOT, env=environment(), capture_output=True, check=False
+    )
+    assert done.returncode == 2
+    assert b"nobody can answer" in done.stderr
+    assert listing(left)["journal.jsonl"] == before["journal.jsonl"]
+
+
+def test_a_pipe_that_is_empty_leaves_the_first_question_open(tmp_path: Path) -> None:
+    """A pipe is read like what is typed; when it ends, a run is unfinished, and it is said how to go on."""
+    done = proclang(*run_arguments(tmp_path / "run"))
     assert done.returncode == 1
-    assert b"there is no input" in done.stderr
+    assert f"proclang resume {tmp_path / 'run'}" in done.stderr.decode()
     assert recorded(tmp_path / "run") == []
 
 
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="only where there is a device that is always full")
 def test_an_output_that_takes_nothing_ends_the_run_without_loss(tmp_path: Path) -> None:
-    done = shell("{} >/dev/full </dev/null", tmp_path / "run")
+    done = shell("echo | {} >/dev/full", tmp_path / "run")
     assert done.returncode == 2
     assert b"nothing can be shown any more" in done.stderr
     assert b"Traceback" not in done.stderr
