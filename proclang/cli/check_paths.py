@@ -31,7 +31,9 @@ def files_named(given: Sequence[str], exclude: Sequence[str] = ()) -> list[str] 
                 usable = False
             paths.update(dict.fromkeys(below))
         elif not os.path.lexists(path):
-            say(f"proclang check: there is no file or folder `{path}`", *near_path(path, SUFFIX))
+            from proclang.cli.near import near_file
+
+            say(f"proclang check: there is no file or folder `{path}`", *near_file(path, SUFFIX))
             usable = False
         elif not path.endswith(SUFFIX):
             say(f"proclang check: the name of `{path}` does not end in {SUFFIX}")
@@ -81,16 +83,3 @@ def _below(folder: str, left: _Left, *, named: bool = True) -> Iterator[str]:
             yield from _below(path, left, named=False)
         elif entry.name.endswith(SUFFIX) and entry.is_file(follow_symlinks=False):
             yield path
-
-
-def near_path(path: str, suffix: str = "") -> tuple[str, ...]:
-    """What was perhaps meant by a path that is not there, as a line to say."""
-    from proclang.text.suggest import did_you_mean
-
-    folder, name = os.path.split(path.rstrip("/"))
-    try:
-        names = os.listdir(folder or ".")[:1_000]
-    except OSError:
-        return ()
-    hint = did_you_mean(name, [x for x in names if x.endswith(suffix)])
-    return (f"  {hint}",) if hint else ()

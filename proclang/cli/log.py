@@ -38,7 +38,7 @@ def run(arguments: argparse.Namespace) -> int:
         opened = open_run(Path(arguments.folder))
         text = opened if isinstance(opened, Problem) else render_log(opened)
         if isinstance(text, Problem):
-            sitting.say_problem(text)
+            sitting.say_problem(text, arguments.folder)
             return sitting.UNFINISHED if text.code == "damaged" else sitting.UNUSABLE
         if arguments.stdout:
             streams.put_bytes(text.encode())

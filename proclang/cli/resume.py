@@ -50,7 +50,7 @@ def run(arguments: argparse.Namespace) -> int:
         sitting.say(f"proclang: {opened}")
         return sitting.HELD
     if isinstance(opened, Problem):
-        sitting.say_problem(opened)
+        sitting.say_problem(opened, arguments.folder)
         return sitting.UNUSABLE
     if opened.state.over:
         opened.close()

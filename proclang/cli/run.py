@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import os
+import re
+from itertools import chain, count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,6 +15,7 @@ from proclang.cli import sitting
 if TYPE_CHECKING:
     from proclang.program.load import FileSet
     from proclang.program.model import Program
+    from proclang.session.run import Run
     from proclang.session.site import Site
 
 TABLES = ("run", "look")
@@ -28,7 +32,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Options of the command."""
     parser.add_argument("procedure", metavar="PROCEDURE", help="the procedure file, NAME.proc")
     parser.add_argument("--site", metavar="SITE", required=True, help="the site file, TOML")
-    parser.add_argument("--into", metavar="DIR", required=True, help="the folder to keep the run in: new, or empty")
+    parser.add_argument(
+        "--into", metavar="DIR", help="the folder to keep the run in: new, or empty (usually: one in `run.folder`)"
+    )
     sitting.add_terminal_arguments(parser)
 
 
@@ -42,6 +48,11 @@ def run(arguments: argparse.Namespace) -> int:
     from proclang.session.files import StorageError
     from proclang.session.run import Run, start
 
+    if arguments.into is None and not arguments.runs_folder:
+        sitting.say(
+            "proclang run: where is the run to be kept?", "  --into DIR says it, or `run.folder` in the settings"
+        )
+        return sitting.UNUSABLE
     script = sitting.read_replies(arguments)
     if isinstance(script, int):
         return script
@@ -55,7 +66,7 @@ def run(arguments: argparse.Namespace) -> int:
         if sitting.nobody_answers(script):
             return sitting.UNUSABLE
         fileset, program, site, site_data = found
-        into = Path(arguments.into)
+        into = Path(arguments.into) if arguments.into is not None else _new_folder(arguments, site)
         _make_parents(into)
         begun = start(into, fileset, program, site_data, site, sitting.make_clock(arguments))
     except StorageError as error:
@@ -64,6 +75,9 @@ def run(arguments: argparse.Namespace) -> int:
     if not isinstance(begun, Run):
         sitting.say_findings(begun, site.source)
         return sitting.UNFINISHED
+    _tell_git(begun)
+    if arguments.into is None:
+        sitting.say(f"The run is kept in {into}")
     return sitting.sit(begun, driver, script, resumed=False)
 
 
@@ -81,7 +95,7 @@ def _read(arguments: argparse.Namespace) -> tuple[FileSet, Program, Site, bytes]
     if not name.endswith(SUFFIX):
         sitting.say(f"proclang run: `{path}` is no procedure: its name does not end in `{SUFFIX}`")
         return sitting.UNUSABLE
-    data, site_data = sitting.read_named(path), sitting.read_named(site_path)
+    data, site_data = sitting.read_named(path, SUFFIX), sitting.read_named(site_path, ".toml")
     if data is None or site_data is None:
         return sitting.UNUSABLE
     checked = check_files(name.removesuffix(SUFFIX), data, Disk(folder))
@@ -96,6 +110,32 @@ def _read(arguments: argparse.Namespace) -> tuple[FileSet, Program, Site, bytes]
         sitting.say(f"proclang run: `{path}` is a machine file", "  give the procedure that is to be run")
         return sitting.UNUSABLE
     return checked.files, program, site, site_data
+
+
+def _new_folder(arguments: argparse.Namespace, site: Site) -> Path:
+    """A folder that is not there yet in the one for runs, called by procedure, site and day."""
+    day = sitting.make_clock(arguments).stamp()["date"]
+    place = re.sub(r"[^A-Za-z0-9_-]", "_", site.name)
+    called = os.path.join(arguments.runs_folder, f"{Path(arguments.procedure).stem}-{place}-{day}")
+    numbered = (f"{called}-{n}" for n in count(2))
+    return Path(next(path for path in chain((called,), numbered) if not os.path.lexists(path)))
+
+
+GIT_ATTRIBUTES = """\
+# Every byte of a run counts: git is to change no line end here, and to merge nothing.
+* -text merge=binary
+"""
+
+
+def _tell_git(begun: Run) -> None:
+    """Put a file into the folder that keeps git's hands off, wherever the folder is put under it.
+
+    Nothing depends on it, so a disk that does not take it is not told of here; the next reply will find out.
+    """
+    from proclang.session.files import StorageError, write_new
+
+    with contextlib.suppress(StorageError):
+        write_new(begun.folder.files, begun.folder.path / ".gitattributes", GIT_ATTRIBUTES.encode())
 
 
 def _make_parents(folder: Path) -> None:

@@ -61,9 +61,12 @@ def say_findings(findings: Iterable[Diagnostic], *sources: Source) -> None:
     streams.say_block(render_text(findings, {s.name: s for s in sources}))
 
 
-def say_problem(problem: Problem) -> None:
+def say_problem(problem: Problem, folder: str = "") -> None:
     """A problem with a run folder."""
-    say(f"proclang: {problem.message}", *([f"  {problem.hint}"] if problem.hint else []))
+    from proclang.cli.near import near_run
+
+    near = near_run(folder) if problem.code == "no-run" and folder else ()
+    say(f"proclang: {problem.message}", *(near or ([f"  {problem.hint}"] if problem.hint else [])))
 
 
 def make_clock(arguments: argparse.Namespace, stamps: int = 0) -> Clock:
@@ -99,15 +102,18 @@ def read_replies(arguments: argparse.Namespace) -> Script | int | None:
     return UNFINISHED
 
 
-def read_named(path: str) -> bytes | None:
-    """What a file named in the call holds; None when it cannot be read, which has been said."""
+def read_named(path: str, suffix: str = "") -> bytes | None:
+    """What a file named in the call holds; None when it cannot be read, which has been said, and which was perhaps
+    meant of those with this suffix."""
+    from proclang.cli.near import near_file
     from proclang.program.library import read_regular
 
     data = read_regular(path, follow=True)
     if isinstance(data, bytes):
         return data
     why = data.strerror or str(data)
-    say(f"proclang: `{path}` cannot be read: {why[:1].lower()}{why[1:]}")
+    near = near_file(path, suffix) if isinstance(data, FileNotFoundError) else ()
+    say(f"proclang: `{path}` cannot be read: {why[:1].lower()}{why[1:]}", *near)
     return None
 
 

@@ -46,7 +46,7 @@ def run(arguments: argparse.Namespace) -> int:
     try:
         opened = open_run(path, files)
         if isinstance(opened, Problem):
-            sitting.say_problem(opened)
+            sitting.say_problem(opened, arguments.folder)
             return sitting.UNFINISHED if opened.code == "damaged" else sitting.UNUSABLE
         holder = _holder(opened, files)
     except StorageError as error:

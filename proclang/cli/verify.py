@@ -55,7 +55,7 @@ def run(arguments: argparse.Namespace) -> int:
         sitting.say(f"proclang: {error}")
         return sitting.UNUSABLE
     if isinstance(checks, Problem):
-        sitting.say_problem(checks)
+        sitting.say_problem(checks, arguments.folder)
         return sitting.UNUSABLE
     sound = passed(checks)
     if arguments.format == "json":

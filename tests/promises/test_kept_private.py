@@ -32,7 +32,8 @@ def test_a_whole_day_leaves_nothing_that_others_may_read(tmp_path: Path, mask: i
         at_once(*resume_arguments(folder), typed=typed_day(ordinary()[9:]))
     finally:
         os.umask(before)
-    assert {p.name for p in folder.iterdir()} == {"journal.jsonl", "journal.torn-1", "log.md", "run.json", "sources"}
+    names = {p.name for p in folder.iterdir()}
+    assert names == {".gitattributes", "journal.jsonl", "journal.torn-1", "log.md", "run.json", "sources"}
     assert modes(folder) == {(True, 0o700), (False, 0o600)}
 
 
