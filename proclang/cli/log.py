@@ -13,6 +13,9 @@ EXAMPLES = """\
 examples
   proclang log runs/ridge               write runs/ridge/log.md anew
   proclang log runs/ridge --stdout      print it
+
+exit codes
+  0 written or printed; 1 the journal is damaged; 2 no run there, or not to be read or written
 """
 
 

@@ -34,7 +34,8 @@ COMMANDS = {
     "resume": ("proclang.cli.resume", "go on after a pause, a crash or a power cut"),
     "status": ("proclang.cli.status", "where a run stands; changes nothing"),
     "log": ("proclang.cli.log", "write the log of a run"),
-    "verify": ("proclang.cli.verify", "look whether a run's record is whole and follows from its replies"),
+    "verify": ("proclang.cli.verify", "look whether the record of a run is whole and follows from its replies"),
+    "completions": ("proclang.cli.completions", "print a script that completes commands and options in a shell"),
 }
 """Name to module and help."""
 

@@ -35,6 +35,7 @@ class Setting(NamedTuple):
     option: str
     usual: Any
     read: Callable[[Any], Any]
+    says: str
 
     @property
     def key(self) -> str:
@@ -98,14 +99,18 @@ def _folder(value: Any) -> str:
 PALETTES = ("normal", "mono", "night")
 
 SETTINGS = (
-    Setting("check", "select", "select", (), texts),
-    Setting("check", "ignore", "ignore", (), texts),
-    Setting("check", "exclude", "exclude", (), texts),
-    Setting("look", "palette", "palette", "normal", _one_of(*PALETTES)),
-    Setting("look", "plain", "plain", False, _truth),
-    Setting("look", "ascii", "ascii", False, _truth),
-    Setting("look", "width", "width", 0, columns),
-    Setting("run", "folder", "runs_folder", "", _folder),
+    Setting("check", "select", "select", (), texts, "Codes of the findings that are told; empty: all"),
+    Setting("check", "ignore", "ignore", (), texts, "Codes of findings that are not told"),
+    Setting("check", "exclude", "exclude", (), texts, "What is left out below a folder, as patterns of a shell"),
+    Setting("look", "palette", "palette", "normal", _one_of(*PALETTES), "Colours: normal, mono or night"),
+    Setting("look", "plain", "plain", False, _truth, "Plain lines only"),
+    Setting("look", "ascii", "ascii", False, _truth, "Signs such as +/- in ASCII letters only"),
+    Setting(
+        "look", "width", "width", 0, columns, "Columns at which lines are broken, 20 to 100; 0: those of the terminal"
+    ),
+    Setting(
+        "run", "folder", "runs_folder", "", _folder, "The folder in which new runs are kept, where --into is not said"
+    ),
 )
 """Every setting there is."""
 

@@ -21,6 +21,9 @@ EXAMPLES = """\
 examples
   proclang status runs/ridge
   proclang status runs/ridge --format json
+
+exit codes
+  0 it can be read; 1 the journal is damaged; 2 no run there, or one that cannot be read
 """
 
 

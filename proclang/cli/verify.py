@@ -19,6 +19,9 @@ examples
   proclang verify runs/ridge
   proclang verify runs/ridge --against kept/ridge-log.md
   proclang verify runs/ridge --format json
+
+exit codes
+  0 everything holds; 1 something does not; 2 no run there, or one that cannot be read
 """
 
 SCHEMA = 1
