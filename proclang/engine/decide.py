@@ -19,7 +19,7 @@ from proclang.text import limits
 from proclang.text.diagnostic import Problem
 from proclang.text.printable import has_hidden, printable
 
-KINDS = ("answer", "note", "stop")
+KINDS = ("answer", "note", "stop", "pause")
 """What a reply may be."""
 
 
@@ -68,6 +68,9 @@ def _take(work: Working, request: Request, reply: Reply) -> Problem | None:
         return None
     if reply.kind == "stop":
         advance(work, stop(work, reply.text))
+        return None
+    if reply.kind == "pause":
+        work.emit("paused", at=request.address)
         return None
     return answer(work, work.routine.index[work.frame.address], reply.text)
 

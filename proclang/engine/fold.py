@@ -268,6 +268,7 @@ _ACTS: dict[str, Callable[[State, Event], None]] = {
     "breach": _nothing,
     "blocked": _nothing,
     "noted": _nothing,
+    "paused": _nothing,
 }
 
 EVENT_KINDS = frozenset(_ACTS)

@@ -31,12 +31,15 @@ FOREIGN = (LookupError, TypeError, ValueError, AttributeError, AssertionError, A
 
 @attrs.frozen
 class Reply:
-    """What was answered. `kind`: `answer` to the question, `note` beside it, or `stop`. `stamp` is when and where, as
-    the session recorded it; of it the engine reads `date` alone, such as 2031-05-01."""
+    """What was answered. `kind`: `answer` to the question, `note` beside it, `stop`, or `pause` when somebody leaves.
+    `stamp` is when and where, as the session recorded it; of it the engine reads `date` alone, such as 2031-05-01."""
 
     text: str
     kind: str = "answer"
     stamp: dict[str, Any] = attrs.field(factory=dict)
+    refused: tuple[tuple[str, str], ...] = ()
+    """What was typed at the question before and not taken, each with the code that says why. Evidence; it decides
+    nothing."""
 
 
 @attrs.frozen
@@ -49,10 +52,12 @@ class Entry:
 
     def to_json(self) -> dict[str, Any]:
         """The entry as it stands in the journal."""
+        refused = {"refused": [list(typed) for typed in self.reply.refused]} if self.reply.refused else {}
         return {
             "ask": self.ask,
             "kind": self.reply.kind,
             "reply": self.reply.text,
+            **refused,
             "at": self.reply.stamp,
             "then": list(self.then),
         }
@@ -68,7 +73,15 @@ class Entry:
                 raise TypeError("`then` is a list of events")
         if type(ask) is not str or type(kind) is not str or type(text) is not str or type(at) is not dict:
             raise TypeError("an entry has a question, a kind, a reply and a stamp")
-        return cls(ask, Reply(text, kind, at), tuple(then))
+        return cls(ask, Reply(text, kind, at, _refused(data["refused"]) if "refused" in data else ()), tuple(then))
+
+
+def _refused(data: object) -> tuple[tuple[str, str], ...]:
+    if type(data) is not list or not all(
+        type(x) is list and len(x) == 2 and type(x[0]) is str and type(x[1]) is str for x in data
+    ):
+        raise TypeError("`refused` is a list of texts, each with a code")
+    return tuple((text, code) for text, code in data)
 
 
 @attrs.frozen

@@ -225,6 +225,7 @@ SILENT = frozenset(
         "order done",
         "order over",
         "way",
+        "paused",
         "reread",
         "finished",
     )

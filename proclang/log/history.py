@@ -16,7 +16,7 @@ from typing import Any
 import attrs
 
 from proclang.engine.model import Entry
-from proclang.log.markdown import Md, code
+from proclang.log.markdown import Md, code, inline
 
 _UTC = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})T([01][0-9]|2[0-3]):([0-5][0-9]):([0-5][0-9]|60)Z")
 _DAY = 86_400
@@ -32,11 +32,12 @@ set right over the network creeps. Common practice, no source."""
 class Course:
     """One line an entry, with lines between them where the machine was restarted or its clock moved.
 
-    `seconds` is the time between entries added up, restarts left out.
+    `seconds` is the time between entries added up, restarts left out; `sittings` is how often the run was sat down to.
     """
 
     lines: tuple[Md, ...]
     seconds: int
+    sittings: int
 
 
 @attrs.define
@@ -56,24 +57,40 @@ def course(entries: Iterable[Entry]) -> Course:
     lines: list[Md] = []
     seconds = 0
     before: _Moment | None = None
+    sitting: object = 1
+    sittings, paused = 1, True
     for entry in entries:
         stamp = entry.reply.stamp
+        now_sitting = stamp.get("sitting", 1)
+        if now_sitting != sitting:
+            sitting, sittings = now_sitting, sittings + 1
+            lines.append(Md(f"sitting {sittings} begins" + ("" if paused else "; the one before ended without a word")))
+        paused = entry.reply.kind == "pause"
         now = _Moment(stamp, seconds_of(stamp.get("utc")), _whole(stamp.get("mono")))
         later, aside, passed = _between(before, now) if before is not None else ("", (), 0)
         seconds += passed
         lines.extend(aside)
         lines.append(Md(f"{_when(stamp)}{later}: {_said(entry)}"))
         before = now
-    return Course(tuple(lines), seconds)
+    return Course(tuple(lines), seconds, sittings)
 
 
 def _said(entry: Entry) -> Md:
     reply = entry.reply
     if reply.kind == "open":
         return Md("begun")
+    if reply.kind == "pause":
+        return Md(f"paused at {code(entry.ask)}")
     what = {"answer": "", "note": "note at ", "stop": "stop at "}.get(reply.kind)
     kind = f"{code(reply.kind)} at " if what is None else what
-    return Md(f"{kind}{code(entry.ask)}: {code(reply.text)}")
+    return Md(f"{kind}{code(entry.ask)}: {code(reply.text)}{_not_taken(reply.refused)}")
+
+
+def _not_taken(refused: tuple[tuple[str, str], ...]) -> str:
+    """What was typed before and not taken: a reviewer sees where a procedure is misread."""
+    if not refused:
+        return ""
+    return "; before it, not taken: " + ", ".join(f"{code(text)} ({inline(why)})" for text, why in refused)
 
 
 def _when(stamp: dict[str, Any]) -> Md:

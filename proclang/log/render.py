@@ -169,6 +169,7 @@ def _closing(run: OpenedRun, gathered: Gathered, set_aside: tuple[str, ...]) -> 
         Md(f"begun {_time(begun)}"),
         Md(f"last entry {_time(last)}"),
         Md(f"{history.seconds:,} s between entries, restarts left out"),
+        Md(f"sittings: {history.sittings}"),
         Md(f"made with {inline(opened.get('program', ''))}, language version {inline(opened.get('language', ''))}"),
     ]
     aside = [Md(f"half-written record set aside as {code(name)}") for name in set_aside]

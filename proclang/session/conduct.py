@@ -36,6 +36,10 @@ class Left:
     findings: tuple[Diagnostic, ...] = ()
 
 
+LEAVING = ("paused", "interrupted")
+"""Ways of leaving that somebody chose; they are recorded."""
+
+
 @attrs.frozen
 class Situation:
     """What a driver is told at the beginning. `entries` grows as the run goes on."""
@@ -109,4 +113,6 @@ def _conduct(run: Run, driver: Driver, resumed: bool) -> Ending:
                 entries.append(taken)
                 driver.accepted(taken, run.writer.n, run.writer.head)
         if left is not None:
+            if left.how in LEAVING:
+                run.reply("", "pause")
             return Ending(left.how, left.words, left.findings)

@@ -325,7 +325,7 @@ def help_lines(request: Request, look: Look) -> tuple[Line, ...]:
 def entered(entries: Sequence[Entry], look: Look) -> tuple[Line, ...]:
     """The latest replies, as lines of a reply file."""
     sheet = _Sheet(look)
-    replies = [(n, e) for n, e in enumerate(entries, 1) if e.reply.kind != "open"]
+    replies = [(n, e) for n, e in enumerate(entries, 1) if e.reply.kind not in ("open", "pause")]
     if not replies:
         sheet.say("Nothing has been entered yet.")
     elif len(replies) > ENTERED_SHOWN:

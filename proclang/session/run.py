@@ -30,10 +30,17 @@ from proclang.session.lock import Held
 from proclang.session.site import Site, read_site, resolve_facts
 from proclang.text.diagnostic import Diagnostic, Problem
 from proclang.text.limits import JOURNAL_LINE_BYTES
+from proclang.text.printable import printable
 
 MANIFEST_NAME = "run.json"
 SITE_NAME = "site.toml"
 JOURNAL_FORMAT = 1
+
+REFUSED_KEPT = 8
+REFUSED_CHARACTERS = 80
+"""Of what was typed and not taken, so much is kept with the reply that was."""
+
+_MOST_SITTINGS = 1_000_000
 
 
 @attrs.frozen
@@ -153,6 +160,11 @@ class Run:
     fresh: tuple[Entry, ...] = ()
     """What was written while the run was being begun."""
 
+    sitting: int = 1
+    """How often the run has been sat down to, this time included."""
+
+    _refused: list[tuple[str, str]] = attrs.field(factory=list, init=False)
+
     @property
     def request(self) -> Request | Over:
         """What is asked now."""
@@ -160,11 +172,16 @@ class Run:
 
     def reply(self, text: str, kind: str = "answer") -> Entry | Refused:
         """Take a reply. When an entry comes back it is on the disk. Raises `StorageError`; then nothing is accepted."""
-        decided = decide(self.program, self.state, Reply(text, kind, self.clock.stamp()))
+        stamp = self.clock.stamp() if self.sitting == 1 else {**self.clock.stamp(), "sitting": self.sitting}
+        decided = decide(self.program, self.state, Reply(text, kind, stamp, tuple(self._refused)))
         if isinstance(decided, Refused):
+            if kind == "answer" and text.strip():
+                shown = printable(text.strip())
+                self._refused = [*self._refused, (shown[:REFUSED_CHARACTERS], decided.problem.code)][-REFUSED_KEPT:]
             return decided
         self.writer.append(decided.to_json())
         self.state = apply(self.state, decided)
+        self._refused = []
         return decided
 
     def close(self) -> None:
@@ -266,6 +283,12 @@ def resume(path: Path, clock: Clock, files: Files | None = None) -> Run | Proble
     return result
 
 
+def _next_sitting(entries: tuple[Entry, ...]) -> int:
+    """One more than that of the last entry; only numbers from 2 on are recorded."""
+    last = entries[-1].reply.stamp.get("sitting", 1)
+    return min(last, _MOST_SITTINGS) + 1 if isinstance(last, int) else 2
+
+
 def _resumed(
     folder: RunFolder, writer: JournalWriter, manifest: dict[str, Any] | Problem, clock: Clock
 ) -> Run | Problem:
@@ -273,7 +296,8 @@ def _resumed(
         opened = _opened(folder, writer.reading)
         if isinstance(opened, Problem):
             return opened
-        return Run(opened.program, opened.state, writer, folder, clock, opened.opened)
+        sitting = _next_sitting(opened.entries)
+        return Run(opened.program, opened.state, writer, folder, clock, opened.opened, sitting=sitting)
     if isinstance(manifest, Problem):
         return manifest
     found = _program_of(folder, str(manifest.get("procedure", "")), dict(manifest.get("sources", {})))

@@ -87,6 +87,9 @@ def read_script(data: bytes, name: str) -> Script | tuple[Diagnostic, ...]:
     return tuple(findings) if findings else Script(source, tuple(replies))
 
 
+_REPLIES = ("answer", "note", "stop")
+"""Kinds of entries that a file of replies can lead to."""
+
 _SHAPE = "this is no reply to a question"
 _SHAPE_HINT = "write `ADDRESS = reply`, `ADDRESS ! note` or `ADDRESS stop reason`; a comment begins with `#`"
 
@@ -117,7 +120,7 @@ class ScriptDriver:
         self._output.show(present.greeting(situation.opened, look))
         if situation.resumed:
             self._output.show(present.went_on(len(situation.entries), situation.set_aside, look))
-        answered = [e for e in situation.entries if e.reply.kind != "open"]
+        answered = [e for e in situation.entries if e.reply.kind in _REPLIES]
         replies = self._script.replies
         if not answered or not replies or replies[0].address != answered[0].ask:
             return

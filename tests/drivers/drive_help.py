@@ -130,8 +130,8 @@ def opened(folder: Path) -> OpenedRun:
 
 
 def recorded(folder: Path) -> list[tuple[str, str, str]]:
-    """Question, kind and reply of every entry but the opening one."""
-    return [as_recorded(entry) for entry in opened(folder).entries if entry.reply.kind != "open"]
+    """Question, kind and reply of every entry but the opening one and pauses."""
+    return [as_recorded(entry) for entry in opened(folder).entries if entry.reply.kind not in ("open", "pause")]
 
 
 def as_recorded(entry: Entry) -> tuple[str, str, str]:

@@ -11,6 +11,7 @@ import sys
 import time
 from typing import Any
 
+import attrs
 import pytest
 from engine_help import running
 from hypothesis import given
@@ -39,6 +40,8 @@ def test_an_entry_goes_through_json_unchanged() -> None:
     run.say("5", "again", "1", "accept", "Known.", "AQ", "yes")
     for entry in run.entries:
         assert Entry.from_json(json.loads(json.dumps(entry.to_json()))) == entry
+    tried = attrs.evolve(run.entries[-1], reply=Reply("1", "answer", {}, (("1x", "not-a-number"), ("", "no-text"))))
+    assert Entry.from_json(json.loads(json.dumps(tried.to_json()))) == tried
 
 
 def test_replaying_the_entries_gives_the_state() -> None:
@@ -75,6 +78,10 @@ def test_an_event_of_an_unknown_kind_is_said_to_be_one() -> None:
         lambda d: d.update(kind=None),
         lambda d: d.update(at="now"),
         lambda d: d.update(ask=[]),
+        lambda d: d.update(refused={}),
+        lambda d: d.update(refused=["x"]),
+        lambda d: d.update(refused=[["x"]]),
+        lambda d: d.update(refused=[["x", 1]]),
     ],
 )
 def test_what_is_no_entry_is_refused_as_such(damage: Any) -> None:

@@ -160,7 +160,7 @@ def test_every_kind_of_event_is_told_or_left_out_on_purpose() -> None:
 
     left_out = {
         "opened", "rest", "value", "way", "reread", "picked", "order done", "order over", "ready", "briefed", "step",
-        "done", "acknowledged", "blocked",
+        "done", "acknowledged", "blocked", "paused",
     }  # fmt: skip
     assert set(_SENTENCES) | left_out | {"verdict"} == set(EVENT_KINDS)
     assert not set(_SENTENCES) & left_out

@@ -52,6 +52,30 @@ def test_restarts_are_left_out_of_the_time_the_run_took() -> None:
     assert course(Entry("a", Reply("b", "answer", s), ()) for s in stamps).seconds == 70
 
 
+def test_sittings_are_counted_and_a_sitting_that_broke_off_is_told_from_a_pause() -> None:
+    kinds = [("answer", 1), ("pause", 1), ("answer", 2), ("answer", 2), ("answer", 3)]
+    entries = [
+        Entry("a", Reply("" if kind == "pause" else "b", kind, {"sitting": n} if n > 1 else {}), ())
+        for kind, n in kinds
+    ]
+    told = course(entries)
+    assert told.sittings == 3
+    assert told.lines[1:] == (
+        "no time recorded: paused at `a`",
+        "sitting 2 begins",
+        "no time recorded: `a`: `b`",
+        "no time recorded: `a`: `b`",
+        "sitting 3 begins; the one before ended without a word",
+        "no time recorded: `a`: `b`",
+    )
+
+
+def test_what_was_typed_and_not_taken_stands_with_the_reply_that_was() -> None:
+    reply = Reply("18.7 mm", "answer", {}, (("187", "implausible"), ("<b>`x`", "not-a-number")))
+    (line,) = course([Entry("a", reply, ())]).lines
+    assert line.endswith("`18.7 mm`; before it, not taken: `187` (implausible), `` <b>`x` `` (not-a-number)")
+
+
 @pytest.mark.parametrize(
     "stamp",
     [
