@@ -142,18 +142,5 @@ SEQUENCES: tuple[str, ...] = tuple(dict.fromkeys([*_KEYS, *_REPORTS, *_MICE, *_O
 CLEARED = "\x07\x05\x15"
 """Leave a search, go to the end of the line, throw it away: what somebody does who sees nonsense in the line."""
 
-UNFINISHED = (
-    *(ESC + x for x in ("", "[", "[1;", "[<0;1", "]0;", "P", "O", "_", "^", "[M ")),
-)
-    ESC,
-    f"{ESC}[",
-    f"{ESC}[1;",
-    f"{ESC}[<0;1",
-    f"{ESC}]0;",
-    f"{ESC}P",
-    f"{ESC}O",
-    f"{ESC}_",
-    f"{ESC}^",
-    f"{ESC}[M ",
-)
+UNFINISHED = tuple(ESC + x for x in ("", "[", "[1;", "[<0;1", "]0;", "P", "O", "_", "^", "[M "))
 """Beginnings of sequences that never end. The editor gives them up after half a second."""

@@ -7,8 +7,9 @@ from __future__ import annotations
 import re
 import shutil
 import signal
+import time
 from collections.abc import Iterator
-from itertools import cycle
+from itertools import cycle, islice
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from drive_help import ROOT, Screen, opened, proclang, recorded
 from hostile_keys import CLEARED, SEQUENCES, UNFINISHED
 
 from proclang.session.scripted import Script, ScriptedReply, read_script
+from proclang.text.printable import printable
 
 OBSERVATORY = ROOT / "procedures" / "observatory"
 REPLIES = OBSERVATORY / "replies" / "spot_check.northern.bad_day.replies"
@@ -25,6 +27,9 @@ SPOT = "spot_check/self_check/centring#1"
 BACK = "spot_check/quick/nudge/full_alignment/put_back"
 BAFFLE = f"{BACK}/return_baffle/baffle_screws_in"
 REASON = "One screw fell behind the pier; a spare comes with the camera crate."
+
+TTY_KEYS = set("\x00\x03\x04\x0f\x11\x12\x13\x15\x16\x17\x1a\x1c\x7f\x08\r\n")
+"""What the system's line editor acts on by itself, and no program sees."""
 
 OURS = re.compile(r"\x1b(\[(\?(25|2004|7|12|1)[hl]|[0-9;]*[mABCDJK])|=|>)")
 """What the program may send to a terminal: colour, the cursor within the line being typed, its editor's modes."""
@@ -164,14 +169,40 @@ def test_the_whole_day_at_a_terminal(tmp_path: Path) -> None:
         assert told in log, told
 
 
+def test_the_same_nonsense_as_whole_lines_in_plain_mode(tmp_path: Path) -> None:
+    """Where no editor stands between: each sequence is sent with Enter behind it, at a question for a reading."""
+    technician = Technician(tmp_path / "run", plain=True)
+    answered = 0
+    lines = iter([x for x in SEQUENCES if not set(x) & TTY_KEYS and len(x) < 1000])
+    for reply in replies_before_the_end():
+        technician.ready()
+        for line in islice(lines, 20) if "/spot_" in reply.address else ():
+            technician.screen.child.send(line + "\r")
+            technician.screen.child.expect("not taken: [^\r\n]*|(?<=\n)[^\r\n]*: $")
+            shown = str(technician.screen.child.after)
+            assert printable(shown) == shown
+            if "not taken" in shown:
+                technician.ready()
+            answered += 1
+        technician.screen.type(reply.said.text)
+        if reply.address.endswith("dx"):
+            break
+    technician.ready()
+    technician.screen.type("pause")
+    assert technician.screen.end() == 0
+    assert answered > 150
+    entries = recorded(tmp_path / "run")
+    assert entries == [(r.address, "answer", r.said.text) for r in day()[: len(entries)]]
+    # The system's own echo shows an escape as `^[`; the program sends none.
+    assert "\x1b" not in technician.screen.seen
+
+
 @pytest.mark.parametrize("unfinished", UNFINISHED, ids=repr)
 def test_a_sequence_that_never_ends_swallows_no_reply(tmp_path: Path, unfinished: str) -> None:
     """After a moment the editor gives it up; what is typed then is the reply."""
     technician = Technician(tmp_path / "run", plain=False)
     technician.ready()
     technician.screen.child.send(unfinished)
-    import time
-
     time.sleep(1.2)
     technician.screen.child.send(CLEARED)
     technician.screen.type("Ada Quill")
