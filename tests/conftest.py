@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import os
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -33,6 +34,16 @@ def pytest_configure(config: pytest.Config) -> None:
 def pytest_deselected(items: list[pytest.Item]) -> None:
     if items:
         items[0].config.stash[_LEFT_OUT] = True
+
+
+@pytest.fixture(scope="session", autouse=True)
+def nobodys_settings(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """What whoever runs the tests has set for proclang counts in none of them, nor in their child processes."""
+    with pytest.MonkeyPatch.context() as patch:
+        for name in [name for name in os.environ if name.startswith("PROCLANG_")]:
+            patch.delenv(name)
+        patch.setenv("XDG_CONFIG_HOME", str(tmp_path_factory.getbasetemp() / "no-settings"))
+        yield
 
 
 @pytest.fixture

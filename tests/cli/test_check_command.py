@@ -264,34 +264,6 @@ def test_help_of_a_command_shows_its_examples_first(capsys: pytest.CaptureFixtur
     assert "--stdin-filename" in out
 
 
-def _loaded(*arguments: str) -> set[str]:
-    done = subprocess.run(
-        [sys.executable, "-X", "importtime", "-m", "proclang", *arguments],
-        capture_output=True, text=True, env={**os.environ, "PYTHONPATH": str(ROOT)}, check=False,
-    )  # fmt: skip
-    return {line.rpartition("|")[2].strip() for line in done.stderr.splitlines() if line.startswith("import time:")}
-
-
-HEAVY = {"prompt_toolkit", "jinja2", "numpy", "erfa", "asyncio", "difflib", "hashlib", "lark", "attr"}
-
-
-@pytest.mark.parametrize("arguments", [("--version",), ("--help",)])
-def test_version_and_help_import_almost_nothing(arguments: tuple[str, ...]) -> None:
-    """Of the program only the table of commands."""
-    loaded = _loaded(*arguments)
-    assert not loaded & {*HEAVY, "argparse"}
-    own = {name.removeprefix("proclang.") for name in loaded if name.startswith("proclang.")}
-    assert own <= {"cli", "cli.main", "cli.streams"}
-
-
-def test_a_check_imports_no_terminal_and_no_template(folder: Path) -> None:
-    """What it does not need is not waited for."""
-    write(folder / "a.proc")
-    loaded = _loaded("check", "a.proc")
-    assert not loaded & {"prompt_toolkit", "jinja2", "numpy", "erfa", "asyncio", "difflib"}
-    assert not {name for name in loaded if name.startswith(("proclang.engine", "proclang.session", "proclang.log"))}
-
-
 def test_a_closed_pipe_is_silent(folder: Path) -> None:
     """`| head` ends the reading; nobody has to hear of it."""
     body = "".join(f'  step s{i} "Look {{gap_{i}x}}."\n' for i in range(2_000))

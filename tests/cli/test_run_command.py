@@ -362,29 +362,3 @@ def test_status_of_a_run_without_its_first_entry(left: Path) -> None:
     assert done.returncode == 2
     assert f"proclang resume {left}" in done.stderr.decode()
     assert at_once(*resume_arguments(left), typed=typed_day()) == 0
-
-
-def test_status_loads_nothing_heavy() -> None:
-    """Looking at a run needs neither the line editor nor the templates of the log."""
-    code = (
-        "import sys; from proclang.cli.main import main; code = main(sys.argv[1:]);"
-        "loaded = {m.partition('.')[0] for m in sys.modules};"
-        "sys.exit(bool(loaded & {'prompt_toolkit', 'jinja2', 'asyncio', 'numpy', 'pint'}))"
-    )
-    done = subprocess.run(
-        [sys.executable, "-c", code, "status", "nowhere"], cwd=ROOT, env=environment(), capture_output=True, check=False
-    )
-    assert done.returncode == 0
-
-
-def test_a_plain_run_never_loads_the_line_editor(tmp_path: Path) -> None:
-    code = (
-        "import sys; from proclang.cli.main import main; main(sys.argv[1:]);"
-        "loaded = {m.partition('.')[0] for m in sys.modules};"
-        "print(sorted(loaded & {'prompt_toolkit', 'jinja2', 'asyncio', 'numpy', 'pint'}), file=sys.stderr)"
-    )
-    done = subprocess.run(
-        [sys.executable, "-c", code, *run_arguments(tmp_path / "run")], input=b"Ada Quill\npause\n", cwd=ROOT,
-        env=environment(), capture_output=True, check=False,
-    )  # fmt: skip
-    assert done.stderr.decode().splitlines()[-1] == "[]"
