@@ -25,7 +25,8 @@ DOMAIN = b"proclang journal 1\n"
 """Hashed before every record, so that no other file's hash can pass for one. The number is the format's version."""
 
 FIRST_PREVIOUS = "0" * 64
-RESERVED = frozenset(("n", "run", "prev", "sha"))
+_SET_BEFORE = frozenset(("run", "prev", "sha"))
+RESERVED = _SET_BEFORE | {"n"}
 
 _RUN = re.compile(r"[A-Za-z0-9_.-]{1,64}")
 _END_BYTES = len(b',"sha":"') + 64 + len(b'"}')
@@ -134,11 +135,11 @@ def _hash_holds(line: bytes) -> bool:
 def _entry(line: bytes, header: bytes, n: int) -> dict[str, Any] | Problem:
     """The members of a line whose beginning and end are already known to be sound."""
     members = line[len(header) : -_END_BYTES]
-    # The blank keeps what follows from growing onto the number.
-    entry = strict_json.loads(b'{"n":%d %b}' % (n, members))
+    # What does not begin with a comma would grow onto the number.
+    entry = strict_json.loads(b'{"n":%d%b}' % (n, members) if members[:1] in (b",", b"") else b'{"n":%d %b}' % (n, members))
     if isinstance(entry, Problem):
         return entry
-    if "sha" in entry or "prev" in entry or "run" in entry:
+    if not _SET_BEFORE.isdisjoint(entry):
         return Problem("json-value", "the same name is used twice in one object")
     return entry  # type: ignore[no-any-return]  # an object, as it begins with a brace
 

@@ -1,8 +1,12 @@
 """JSON as this program keeps it: nothing is read two ways, and what is written comes back equal.
 
 RFC 8259 leaves room for repeated names, lone surrogates and numbers no machine can hold; here each is refused, because
-two readers that differ on them would differ on what a journal says. Reading takes the C scanner of the
-standard library and adds only what is cheap on a line without fault.
+two readers that differ on them would differ on what a journal says.
+
+There are two readers. The fast one decodes without a second look and encodes the value again: when the bytes are the
+same, nothing was dropped, turned into something else or read two ways, for all of that would come out otherwise. Every
+line this program writes is read so. Whatever comes out otherwise, a line of another hand or of an earlier version or a
+forged one, goes to the strict reader, which takes what may be taken and says what is wrong with the rest.
 """
 
 from __future__ import annotations
@@ -10,6 +14,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable
+from functools import cache
 from typing import Any
 
 from proclang.text.diagnostic import Problem
@@ -38,31 +43,29 @@ def _real(text: str) -> float:
     return value
 
 
-_decoder: Any = json.JSONDecoder(object_pairs_hook=_members, parse_constant=_constant, parse_float=_real)
-# What `raw_decode` calls, without the call between: it is the cost of a resume.
-_decode: Callable[[str, int], tuple[Any, int]] = getattr(_decoder, "scan_once", _decoder.raw_decode)
-_ENCODER = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+_decode: Callable[[str], tuple[Any, int]] = json.JSONDecoder(
+    object_pairs_hook=_members, parse_constant=_constant, parse_float=_real
+).raw_decode
+
+_USUAL_DEPTH = 7
+"""Lists and objects within each other that the fast reader takes; entries of this program have five at most."""
 
 
-def _encoder() -> Callable[[object], str]:
-    """`JSONEncoder.encode`, without building its C half anew for every text where that half can be had.
+@cache
+def codec() -> tuple[Callable[[object], bytes], Callable[[bytes], Any]]:
+    """The encoder, and the decoder whose word goes only for bytes the encoder gives back.
 
-    Without the record of what is being written, a cycle ends in a RecursionError instead of a ValueError.
+    The decoder raises `ValueError` or `RecursionError`, also for what is nested deeper than any entry.
     """
-    make: Any = getattr(json.encoder, "c_make_encoder", None)
-    quote: Any = getattr(json.encoder, "encode_basestring", None)
-    if make is None or quote is None:
-        return _ENCODER.encode
-    parts = make(None, _ENCODER.default, quote, None, ":", ",", False, False, False)
+    import msgspec
 
-    def encode(value: object) -> str:
-        return "".join(parts(value, 0))
+    # The depth is part of the type, so that it is looked after in the decoder's own loop and costs nothing.
+    plain: Any = None | bool | int | float | str
+    kind = plain
+    for _ in range(_USUAL_DEPTH):
+        kind = plain | list[kind] | dict[str, kind]
+    return msgspec.json.Encoder().encode, msgspec.json.Decoder(kind).decode
 
-    return encode
-
-
-_encode = _encoder()
-_decode_plain = json.JSONDecoder().raw_decode
 _STRING_OR_BRACKET = re.compile(r'"(?:[^"\\]|\\.)*"|[\[\]{}]')
 
 
@@ -90,11 +93,22 @@ def loads(data: bytes) -> Any | Problem:
     """
     if len(data) > JOURNAL_LINE_BYTES:
         return Problem("json-long", f"it is longer than {JOURNAL_LINE_BYTES} bytes")
+    encode, decode = codec()
+    try:
+        value = decode(data)
+        if encode(value) == data:
+            return value
+    except (ValueError, RecursionError):
+        pass  # the strict reader says why, or takes it after all
+    return _loads_strictly(data)
+
+
+def _loads_strictly(data: bytes) -> Any | Problem:
     try:
         text = data.decode()
-        value, end = _decode(text, 0)
+        value, end = _decode(text)
         if "\\u" in text:
-            _encode(value).encode()
+            codec()[0](value)  # where a surrogate stands alone, this fails
     except _Refused as refused:
         return Problem("json-value", str(refused))
     except UnicodeDecodeError as error:
@@ -107,9 +121,6 @@ def loads(data: bytes) -> Any | Problem:
         return Problem(
             "json-syntax", f"it is not JSON from character {error.pos + 1} on", start=error.pos, end=error.pos
         )
-    except StopIteration as stop:
-        at = int(stop.value or 0)
-        return Problem("json-syntax", f"it is not JSON from character {at + 1} on", start=at, end=at)
     except ValueError:
         return Problem("json-value", "a whole number has too many digits")
     if end != len(text):
@@ -125,20 +136,22 @@ def dumps(value: object) -> bytes:
     Raises `ValueError` with the reason for anything else: a value JSON has not, NaN, a tuple (it would come back a
     list), a key that is not text, a lone surrogate, nesting or length over the limits.
     """
+    encode, decode = codec()
     try:
-        text = _encode(value)
-        data = text.encode()
-        # Read back without the hooks of `loads`: what they look for cannot come out of the encoder, and this is the
-        # cost of every append. A name given twice, as 1 and "1", makes the two differ.
-        back = _decode_plain(text)[0]
+        data = encode(value)
     except UnicodeEncodeError:
         raise ValueError("half of a surrogate pair stands alone") from None
     except (TypeError, ValueError, RecursionError) as error:
         raise ValueError(f"it cannot be written as JSON: {error}") from None
     if len(data) > JOURNAL_LINE_BYTES:
         raise ValueError(f"it is longer than {JOURNAL_LINE_BYTES} bytes")
-    if _too_deep(text):
-        raise ValueError(f"it is nested more than {JOURNAL_DEPTH} deep")
+    try:
+        back = decode(data)
+    except (ValueError, RecursionError):
+        back = _loads_strictly(data)
+        if isinstance(back, Problem):
+            raise ValueError(f"it cannot be written as JSON: {back.message}") from None
+    # The encoder writes much that JSON has not, as something that it has. A name given twice, as 1 and "1", shows too.
     if back != value:
         raise ValueError("it would not come back the same: use only text, numbers, true, false, null, lists and dicts")
     return data
