@@ -22,6 +22,7 @@ from proclang.text.colour import PALETTES
 if TYPE_CHECKING:
     from prompt_toolkit.input import Input
     from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
+    from prompt_toolkit.layout.processors import Processor
     from prompt_toolkit.output import Output
     from prompt_toolkit.styles import Style
 
@@ -77,6 +78,7 @@ class DialogueTerminal:
             message=[("class:prompt", prompt)],
             history=DummyHistory(),
             key_bindings=_bindings(),
+            input_processors=[_visible()],
             style=_style(self._palette),
             color_depth=ColorDepth.DEPTH_1_BIT if self._palette is None else ColorDepth.DEPTH_4_BIT,
             include_default_pygments_style=False,
@@ -131,6 +133,35 @@ def _bindings() -> KeyBindings:
         """A mouse report, or a sequence that looks like one; Ctrl-O and Alt-#, which editors take for Enter."""
 
     return bindings
+
+
+def _visible() -> Processor:
+    """What was typed or pasted, with characters that hide or reorder in their visible form; the reply keeps them, and
+    is refused for them."""
+    from itertools import accumulate
+
+    from prompt_toolkit.layout.processors import Processor, Transformation, TransformationInput
+
+    from proclang.text.printable import has_hidden, printable
+
+    class Visible(Processor):
+        def apply_transformation(self, transformation_input: TransformationInput) -> Transformation:
+            fragments = transformation_input.fragments
+            texts = [(fragment[0], fragment[1]) for fragment in fragments]
+            if not any(has_hidden(text) for _, text in texts):
+                return Transformation(fragments)
+            shown = [(style, printable(char)) for style, text in texts for char in text]
+            ends = [0, *accumulate(len(text) for _, text in shown)]
+
+            def to_display(at: int) -> int:
+                return ends[min(at, len(ends) - 1)]
+
+            def to_source(at: int) -> int:
+                return max(k for k, end in enumerate(ends) if end <= at)
+
+            return Transformation(list(shown), to_display, to_source)
+
+    return Visible()
 
 
 def _style(palette: str | None) -> Style:
