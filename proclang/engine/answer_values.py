@@ -18,7 +18,7 @@ from proclang.values.quantity import difference as difference_of
 from proclang.values.reader import Entered, read_quantity
 from proclang.values.show import show
 from proclang.values.tolerance import Limits, Outcome, Verdict, between, judge
-from proclang.values.unit import NONE, find_unit, known_symbols
+from proclang.values.unit import NONE, find_unit
 
 Answered = int | Problem | None
 
@@ -171,8 +171,7 @@ def _other_unit(symbol: m.Symbol, entered: Entered, allowed: Limits) -> str | No
     number = _BARE.match(entered.typed.strip())
     if number is None or any(c.isdigit() for c in entered.typed.strip()[number.end() :]):
         return None
-    known = known_symbols()
-    for text in (*_MIXED_UP, *(x for x in known if x.isascii() and x not in _MIXED_UP)):
+    for text in _MIXED_UP:
         unit = find_unit(text)
         if isinstance(unit, Problem) or unit == entered.unit or unit.dimension != entered.quantity.dimension:
             continue

@@ -98,7 +98,7 @@ def _verdict(e: Event, named: bool) -> Iterator[Told]:
         beyond = f" by {e['beyond']}" if e.get("beyond") else ""
         yield Told("verdict", f"{who}FAILS{beyond}" + (f" ({limits})" if limits else ""))
         return
-    bounds = limits if limits.startswith(("at ", "any ", "within ", "spread ")) or not limits else f"within {limits}"
+    bounds = limits if limits.startswith(("at ", "any ", "within ", "spread ", "exactly ")) or not limits else f"within {limits}"
     yield Told("verdict", f"{who}{outcome.upper()}" + (f": {bounds}" if bounds else ""))
 
 

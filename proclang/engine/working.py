@@ -226,10 +226,15 @@ class Working:
     def not_passed(self, since: int) -> list[str]:
         """What the verdicts from event `since` on found fault with, one sentence each."""
         return [
-            f"{value_name(e['name'], e.get('key', ''))}: {e.get('beyond', e['outcome'])} ({e['limits']})"
+            f"{self._called(e['name'], e.get('key', ''))}: {e.get('beyond', e['outcome'])} ({e['limits']})"
             for e in self.events[since:]
             if e["is"] == "verdict" and e["outcome"] != Outcome.PASSES.value and not e.get("given")
         ]
+
+    def _called(self, name: str, key: str) -> str:
+        """A value by its title, as it was asked for, else by its name."""
+        symbol = self.routine.symbols.get(name)
+        return value_name(symbol.title if symbol is not None and symbol.title else name, key)
 
     # ------------------------------------------------------------------ texts and people
 

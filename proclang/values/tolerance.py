@@ -108,12 +108,15 @@ def judge(value: Quantity, limits: Limits) -> Verdict:
 
 
 def limits_text(limits: Limits, unit: Unit) -> str:
-    """The limits in a unit of their dimension: "179 to 181 deg true", "at most 2 arcmin", "any value, in mm".
+    """The limits in a unit of their dimension: "179 to 181 deg true", "at most 2 arcmin", "exactly 4 pieces",
+    "any value, in mm".
 
     A limit that 12 digits do not write exactly is rounded to 6, inward: what is within the limits as shown passes.
     """
     low, high = _limit_texts(limits, unit)
     named = f" {unit.symbol}" if unit.symbol else ""
+    if low is not None and low == high and limits.low == limits.high:
+        return f"exactly {low}{named}"
     if low is not None and high is not None:
         return f"{low} to {high}{named}"
     if high is not None:

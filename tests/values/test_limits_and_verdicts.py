@@ -178,6 +178,13 @@ def test_limits_as_people_read_them(text: str, into: str, shown: str) -> None:
     assert limits_text(limits(text), unit(into)) == shown
 
 
+def test_one_value_alone_is_no_range() -> None:
+    four = between(Quantity.of(Fraction(4), unit("pieces")), Quantity.of(Fraction(4), unit("pieces")))
+    assert limits_text(four, unit("pieces")) == "exactly 4 pieces"
+    north = between(q("0 deg true"), q("0 deg true"))
+    assert limits_text(north, unit("deg true")) == "exactly 0 deg true"
+
+
 def test_no_limit_at_all_is_said() -> None:
     assert limits_text(Limits(None, None, dim.LENGTH), unit("mm")) == "any value, in mm"
     assert limits_text(Limits(None, None, dim.NUMBER), NONE) == "any value"
@@ -189,9 +196,9 @@ def test_a_value_within_the_limits_as_shown_passes(low: Fraction, width: Fractio
     """Limits are rounded inward, and never so far that the lower one is shown above the upper one."""
     got = between(Quantity.of(low, unit("mm")), Quantity.of(low + width, unit("mm")))
     shown = limits_text(got, unit(text))
-    first, second = shown.removesuffix(" " + unit(text).symbol).split(" to ")
     if not width:
         return
+    first, second = shown.removesuffix(" " + unit(text).symbol).split(" to ")
     assert Fraction(first) <= Fraction(second)
     for edge in (first, second):
         assert judge(Quantity.of(Fraction(edge), unit(text)), got).outcome is Outcome.PASSES
