@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from proclang.engine.model import FOREIGN, BadEntry, Entry, Event, Frame, State
+from proclang.text.collector import collector_paused
 
 
 class UnknownEvent(BadEntry):
@@ -24,8 +25,9 @@ def replay(entries: Iterable[Entry]) -> State:
     Raises `BadEntry`.
     """
     state = State()
-    for entry in entries:
-        _take(state, entry)
+    with collector_paused():
+        for entry in entries:
+            _take(state, entry)
     return state
 
 
@@ -33,7 +35,11 @@ def _take(state: State, entry: Entry) -> None:
     """Change `state` by an entry."""
     try:
         for event in entry.then:
-            absorb(state, event)
+            # `absorb`, without a call between: this loop is the cost of a resume.
+            act = _ACTS.get(event["is"])
+            if act is None:
+                raise UnknownEvent(str(event["is"]))
+            act(state, event)
     except UnknownEvent:
         raise
     except FOREIGN as error:
@@ -56,8 +62,10 @@ def _opened(state: State, e: Event) -> None:
 
 
 def _rest(state: State, e: Event) -> None:
-    state.top.address = e["address"]
-    state.rest = {k: v for k, v in e.items() if k not in ("is", "address")}
+    state.frames[-1].address = e["address"]
+    rest = e.copy()
+    del rest["is"], rest["address"]
+    state.rest = rest
 
 
 def _called(state: State, e: Event) -> None:
@@ -100,21 +108,27 @@ def _loop_end(state: State, e: Event) -> None:
 
 
 def _value(state: State, e: Event) -> None:
-    frame, key = state.top, e.get("key", "")
-    frame.values.setdefault(e["name"], {})[key] = e["value"]
-    left = frame.stale.get(e["name"])
-    if left is not None and key in left:
-        left.remove(key)
-        if not left:
-            del frame.stale[e["name"]]
+    frame, name, key = state.frames[-1], e["name"], e.get("key", "")
+    known = frame.values.get(name)
+    if known is None:
+        frame.values[name] = {key: e["value"]}
+    else:
+        known[key] = e["value"]
+    if name in frame.stale:
+        left = frame.stale[name]
+        if key in left:
+            left.remove(key)
+            if not left:
+                del frame.stale[name]
 
 
 def _read(state: State, e: Event) -> None:
-    frame = state.top
+    series = state.frames[-1].series
     key = f"{e['name']}|{e.get('key', '')}"
-    if e["new"]:
-        frame.series[key] = []
-    frame.series.setdefault(key, []).append(e["value"])
+    if e["new"] or key not in series:
+        series[key] = [e["value"]]
+    else:
+        series[key].append(e["value"])
 
 
 def _computed(state: State, e: Event) -> None:
@@ -122,7 +136,12 @@ def _computed(state: State, e: Event) -> None:
 
 
 def _verdict(state: State, e: Event) -> None:
-    state.top.outcomes.setdefault(e["name"], {})[e.get("key", "")] = e["outcome"]
+    outcomes, name = state.frames[-1].outcomes, e["name"]
+    judged = outcomes.get(name)
+    if judged is None:
+        outcomes[name] = {e.get("key", ""): e["outcome"]}
+    else:
+        judged[e.get("key", "")] = e["outcome"]
 
 
 def _stale(state: State, e: Event) -> None:

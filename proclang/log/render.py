@@ -6,7 +6,6 @@ set goes into it.
 
 from __future__ import annotations
 
-import gc
 import re
 from functools import cache
 from typing import TYPE_CHECKING, Any
@@ -23,6 +22,7 @@ from proclang.log.markdown import Md, code, heading, inline
 from proclang.log.model import Closing, Fact, Log, Part
 from proclang.log.outcome import hardware_lines, left_open, outcome
 from proclang.session.run import OpenedRun
+from proclang.text.collector import collector_paused
 from proclang.text.diagnostic import Problem
 from proclang.values.quantity import Quantity
 from proclang.values.show import exact_text
@@ -46,18 +46,13 @@ def render_log(run: OpenedRun) -> str | Problem:
 
 def build_log(run: OpenedRun, set_aside: tuple[str, ...] = ()) -> Log | Problem:
     """The log model of a run. `set_aside` names the torn parts of the journal that stand beside it."""
-    # Lines by the ten thousand make the collector walk them again and again, though none can be garbage yet.
-    collecting = gc.isenabled()
-    gc.disable()
     try:
-        gathered = gather(run.program, run.entries)
-        return _log(run, gathered, set_aside)
+        with collector_paused():
+            gathered = gather(run.program, run.entries)
+            return _log(run, gathered, set_aside)
     except (KeyError, TypeError, ValueError, IndexError, AttributeError, AssertionError) as error:
         # A stranger's journal can hold any JSON in place of any member; no list of checks is as sure as this one.
         return Problem("not-a-run", f"the journal holds something that no run leaves: {error!r}"[:300])
-    finally:
-        if collecting:
-            gc.enable()
 
 
 def to_markdown(log: Log) -> str:

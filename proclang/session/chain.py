@@ -135,8 +135,8 @@ def _hash_holds(line: bytes) -> bool:
 def _entry(line: bytes, header: bytes, n: int) -> dict[str, Any] | Problem:
     """The members of a line whose beginning and end are already known to be sound."""
     members = line[len(header) : -_END_BYTES]
-    # What does not begin with a comma would grow onto the number.
-    entry = strict_json.loads(b'{"n":%d%b}' % (n, members) if members[:1] in (b",", b"") else b'{"n":%d %b}' % (n, members))
+    # The blank keeps what follows from growing onto the number.
+    entry = strict_json.loads(b'{"n":%d %b}' % (n, members))
     if isinstance(entry, Problem):
         return entry
     if not _SET_BEFORE.isdisjoint(entry):
@@ -159,27 +159,37 @@ class Walk:
 
 def walk(data: bytes) -> Walk:
     """Follow the chain from the first byte to the first line that does not belong, or to the end."""
-    entries: list[dict[str, Any]] = []
-    head = FIRST_PREVIOUS
-    size = 0
     first = _HEADER.match(data)
     if first is None:
-        return Walk(entries, None, head, size)
-    run = first[2].decode("ascii")
-    # The same three facts as in `verify_line`, as one comparison of bytes each: this loop is the cost of a resume.
+        return Walk([], None, FIRST_PREVIOUS, 0)
+    run = first[2]
+    entries: list[dict[str, Any]] = []
+    head = FIRST_PREVIOUS.encode()
+    size = 0
+    encode, decode = strict_json.codec()
+    # The same facts as in `verify_line`, as few comparisons of bytes: this loop is the cost of a resume.
     for n, line in enumerate(data.split(b"\n"), 1):
-        header = f'{{"n":{n},"run":"{run}","prev":"{head}"'.encode()
-        digest = sha256(DOMAIN + line[:-_END_BYTES]).hexdigest()
+        header = b'{"n":%d,"run":"%b","prev":"%b"' % (n, run, head)
+        digest = sha256(DOMAIN + line[:-_END_BYTES]).hexdigest().encode()
         if (
             not line.startswith(header)
-            or line[-_END_BYTES:] != f',"sha":"{digest}"}}'.encode()
+            or line[-_END_BYTES:] != b',"sha":"%b"}' % digest
             or len(line) > JOURNAL_LINE_BYTES
         ):
             break
-        entry = _entry(line, header, n)
-        if isinstance(entry, Problem):
-            break
+        members = line[len(header) : -_END_BYTES]
+        text = b'{"n":%d%b}' % (n, members)
+        try:
+            entry = decode(text)
+            sound = encode(entry) == text and members[:1] == b"," and _SET_BEFORE.isdisjoint(entry)
+        except (ValueError, RecursionError):
+            sound = False
+        if not sound:
+            # Not as this program writes it: perhaps as an earlier version did, perhaps forged.
+            entry = _entry(line, header, n)
+            if isinstance(entry, Problem):
+                break
         entries.append(entry)
         head = digest
         size += len(line) + 1
-    return Walk(entries, run if entries else None, head, min(size, len(data)))
+    return Walk(entries, run.decode("ascii") if entries else None, head.decode("ascii"), min(size, len(data)))

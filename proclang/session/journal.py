@@ -8,7 +8,6 @@ named by line; nothing is guessed and nothing thrown away.
 from __future__ import annotations
 
 import errno
-import gc
 import os
 import re
 from pathlib import Path
@@ -20,6 +19,7 @@ import attrs
 from proclang.session import chain, lock
 from proclang.session.files import Files, StorageError, storage_error, write_fully, write_new
 from proclang.session.lock import Held
+from proclang.text.collector import collector_paused
 from proclang.text.diagnostic import Problem
 from proclang.text.limits import JOURNAL_LINE_BYTES
 from proclang.text.printable import printable
@@ -90,14 +90,8 @@ def read_journal(files: Files, path: Path) -> JournalReading:
 
 def read_bytes(data: bytes) -> JournalReading:
     """The same for the bytes of a journal. Time grows with their number, whatever they are."""
-    # A hundred thousand dicts make the collector walk them again and again, though none can be garbage yet.
-    collecting = gc.isenabled()
-    gc.disable()
-    try:
+    with collector_paused():
         sound = chain.walk(data)
-    finally:
-        if collecting:
-            gc.enable()
     bare = sound.size > 0 and data[sound.size - 1 : sound.size] != b"\n"
     reading = JournalReading(tuple(sound.entries), sound.run, sound.head, sound.size, newline_missing=bare)
     if sound.size == len(data):

@@ -15,6 +15,7 @@ import json
 import re
 from collections.abc import Callable
 from functools import cache
+from types import GenericAlias
 from typing import Any
 
 from proclang.text.diagnostic import Problem
@@ -61,10 +62,11 @@ def codec() -> tuple[Callable[[object], bytes], Callable[[bytes], Any]]:
 
     # The depth is part of the type, so that it is looked after in the decoder's own loop and costs nothing.
     plain: Any = None | bool | int | float | str
-    kind = plain
+    kind: Any = plain
     for _ in range(_USUAL_DEPTH):
-        kind = plain | list[kind] | dict[str, kind]
+        kind = plain | GenericAlias(list, kind) | GenericAlias(dict, (str, kind))
     return msgspec.json.Encoder().encode, msgspec.json.Decoder(kind).decode
+
 
 _STRING_OR_BRACKET = re.compile(r'"(?:[^"\\]|\\.)*"|[\[\]{}]')
 

@@ -223,3 +223,61 @@ def test_an_entry_too_long_for_a_line_is_unfit_and_the_longest_that_fits_reads_b
     assert read_bytes(line + b"\n").entries == ({"n": 1, **longest},)
     with pytest.raises(chain.UnfitEntry, match="longer than"):
         chain.seal(chain.FIRST_PREVIOUS, 1, RUN, {"t": longest["t"] + "x"})
+
+
+def plain_equal(a: object, b: object) -> bool:
+    """Equal, and of the same types all through: 1, 1.0 and true are three values."""
+    if type(a) is not type(b):
+        return False
+    if isinstance(a, dict) and isinstance(b, dict):
+        return list(a) == list(b) and all(plain_equal(a[k], b[k]) for k in a)
+    if isinstance(a, list) and isinstance(b, list):
+        return len(a) == len(b) and all(map(plain_equal, a, b))
+    return repr(a) == repr(b)
+
+
+@settings(max_examples=300, deadline=None)
+@given(
+    st.one_of(
+        JSON.map(lambda value: json.dumps(value).encode()),
+        JSON.map(lambda value: json.dumps(value, ensure_ascii=False, separators=(",", ":")).encode()),
+        JSON.map(strict_json.dumps),
+        st.text('[]{},:"\\u0d18e+-.tfnaIl ', max_size=40).map(str.encode),
+        st.binary(max_size=30),
+    )
+)
+def test_the_fast_reader_never_says_anything_but_the_strict_one(data: bytes):
+    """The strict reader rests on the json module of the standard library and on hooks that see every member."""
+    strict = strict_json._loads_strictly(data)
+    fast = strict_json.loads(data)
+    assert isinstance(fast, Problem) == isinstance(strict, Problem)
+    assert fast == strict if isinstance(strict, Problem) else plain_equal(fast, strict)
+
+
+OTHER_FORMS = [
+    b',"a": 1',
+    b' ,"a":1',
+    b',"a":"\\u00b1 \\u2192 \\ud83d\\ude00"',
+    b',"a":"\\/"',
+    b',"a":1e+16',
+    b',"a":1E2',
+    b',"a":1.50',
+    b',"a":-0',
+    b',"a":' + b"9" * 400,
+    b',"a":100000000000000000000.0',
+    b',"a":' + b"[" * 15 + b"]" * 15,
+    b"",
+]
+"""What the program does not write, at least not today, and what is sound JSON all the same."""
+
+
+@pytest.mark.parametrize("members", OTHER_FORMS, ids=range(len(OTHER_FORMS)))
+def test_a_sound_line_in_another_form_is_read_as_the_standard_library_reads_it(members: bytes):
+    """A run of an earlier version, whose encoder wrote some numbers otherwise, is still a run."""
+    before = lines(2)
+    line = forged(members, 3, chain.head_of(before[-1]))
+    reading = read_bytes(joined([*before, line, forged(b',"a":1', 4, chain.head_of(line))]))
+    assert reading.damage is None
+    assert len(reading.entries) == 4
+    assert plain_equal(reading.entries[2], json.loads(b'{"n":3' + members + b"}"))
+    assert chain.verify_line(line, chain.head_of(before[-1]), 3, RUN) == reading.entries[2]
