@@ -39,7 +39,7 @@ _SET_ASIDE = re.compile(r"journal\.torn-[1-9][0-9]{0,8}")
 
 def render_log(run: OpenedRun) -> str | Problem:
     """The log of a run, or why its entries cannot be told. Raises `StorageError` when the folder cannot be listed."""
-    names = run.folder.files.list_folder(run.folder.path)
+    names = run.folder.names()
     log = build_log(run, tuple(name for name in names if _SET_ASIDE.fullmatch(name)))
     return log if isinstance(log, Problem) else to_markdown(log)
 

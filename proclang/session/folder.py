@@ -131,6 +131,13 @@ class RunFolder:
         words = f"{SOURCES_NAME}/{name} is not the file the run was made with"
         return Problem("source-changed", words, hint="restore it from a copy; a kept file must never be edited")
 
+    def names(self) -> list[str]:
+        """The names in the folder, sorted. Raises `StorageError`."""
+        try:
+            return self.files.list_folder(self.path)
+        except OSError as error:
+            raise storage_error(error, "looking into the run folder", self.path) from error
+
     def write_log(self, text: str) -> None:
         """Put the log in its place, whole or not at all. Raises `StorageError`."""
         write_new(self.files, self.log, text.encode("utf-8", "backslashreplace"), doing="writing the log")
