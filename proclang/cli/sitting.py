@@ -188,6 +188,7 @@ def write_log(path: Path, code: int) -> int:
     """Put the log of a run that is over into its folder; gives `code`, or `UNUSABLE` when it could not be written."""
     from proclang.log.render import render_log
     from proclang.session.files import StorageError
+    from proclang.session.present import shell_word
     from proclang.session.run import open_run
     from proclang.text.diagnostic import Problem
 
@@ -200,7 +201,7 @@ def write_log(path: Path, code: int) -> int:
             return UNUSABLE
         opened.folder.write_log(text)
     except StorageError as error:
-        say(f"proclang: {error}", f"The run itself is kept; `proclang log {path}` writes its log.")
+        say(f"proclang: {error}", f"The run itself is kept; `proclang log {shell_word(str(path))}` writes its log.")
         return UNUSABLE
     say(f"Its log: {opened.folder.log}")
     return code

@@ -1,4 +1,4 @@
-"""Names at a prompt: the full name, the role, or initials that only one person on the roster has."""
+"""Names at a prompt: the full name or its beginning, the role, or initials, where only one on the roster has them."""
 
 from __future__ import annotations
 
@@ -49,6 +49,8 @@ def find_person(text: str, people: Mapping[str, str]) -> str | Problem:
         if folded in (initials(name).casefold(), name.split()[0].casefold())
         or any(holder == name and role.replace("_", " ") == folded.replace("_", " ") for role, holder in people.items())
     ]
+    # In gloves one letter is what can be typed: the beginning of a name will do where only one person's begins so.
+    matches = matches or [name for name in names if name.casefold().startswith(folded)]
     if len(matches) == 1:
         return matches[0]
     if matches:

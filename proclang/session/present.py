@@ -17,6 +17,7 @@ from proclang.engine.people import initials
 from proclang.engine.tell import Told, tell
 from proclang.session.look import Line, Look, columns, wrap
 from proclang.text.diagnostic import Problem
+from proclang.text.printable import has_hidden
 
 ROOM_TO_TYPE = 14
 """Columns a prompt leaves for the reply."""
@@ -349,4 +350,15 @@ def readings_left(readings: Sequence[str], look: Look) -> tuple[Line, ...]:
 
 def resume_words(folder: str) -> str:
     """How to go on."""
-    return f"To go on: proclang resume {shlex.quote(folder)}"
+    return f"To go on: proclang resume {shell_word(folder)}"
+
+
+def shell_word(path: str) -> str:
+    """A path as it can be typed to a shell, whatever bytes it is made of."""
+    if not has_hidden(path):
+        word = shlex.quote(path)
+    else:  # `$'...'` of bash, zsh and ksh writes any byte
+        signs = (chr(byte) for byte in path.encode("utf-8", "surrogateescape"))
+        plain = "".join(c if " " <= c <= "~" and c not in "\\'" else f"\\x{ord(c):02x}" for c in signs)
+        word = f"$'{plain}'"
+    return f"./{word}" if path.startswith("-") else word

@@ -32,6 +32,21 @@ def test_initials_of_two_people_are_nobodys() -> None:
     assert find_person("al quern", people) == "Al Quern"
 
 
+@pytest.mark.parametrize(("typed", "meant"), [("a", "Ada Quill"), ("B", "Bo Tarn"), ("cy m", "Cy Moss")])
+def test_the_beginning_of_a_name_will_do(typed: str, meant: str) -> None:
+    """In gloves one letter is what can be typed."""
+    assert find_person(typed, ROSTER) == meant
+
+
+def test_the_beginning_of_two_names_is_nobodys() -> None:
+    """Nobody signs for another by a slip: what means two people is asked again."""
+    problem = find_person("a", {"lead": "Ada Quill", "rigger": "Al Quern"})
+    assert isinstance(problem, Problem)
+    assert problem.code == "which-person"
+    assert isinstance(find_person("q", ROSTER), Problem)
+    assert isinstance(find_person("da", ROSTER), Problem)
+
+
 def test_a_role_that_is_another_ones_first_name_is_nobodys() -> None:
     """A word that means two people is asked again, whatever it means of them."""
     problem = find_person("bo", {"bo": "Ada Quill", "rigger": "Bo Tarn"})
