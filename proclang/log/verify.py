@@ -144,7 +144,7 @@ def _log(run: OpenedRun) -> Check:
     anew = render_log(run)
     if isinstance(anew, Problem):
         return Check("log", FAILS, anew.message)
-    if not folder.files.exists(folder.log):
+    if not folder.has(folder.log):
         return Check("log", HOLDS, f"there is no {folder.log.name}; `proclang log` writes it")
     data = read_file(folder.files, folder.log, LOG_BYTES, doing="reading the log")
     if data == anew.encode():

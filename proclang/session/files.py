@@ -154,8 +154,12 @@ class Files:
         return _status(os.lstat(path))
 
     def exists(self, path: Path) -> bool:
-        """Whether anything at all stands under a name."""
-        return os.path.lexists(path)
+        """Whether anything at all stands under a name; that one may not look there is an error, not a no."""
+        try:
+            os.lstat(path)
+        except (FileNotFoundError, NotADirectoryError, ValueError):
+            return False
+        return True
 
     def list_folder(self, path: Path) -> list[str]:
         """The names in a folder, sorted."""

@@ -131,6 +131,13 @@ class RunFolder:
         words = f"{SOURCES_NAME}/{name} is not the file the run was made with"
         return Problem("source-changed", words, hint="restore it from a copy; a kept file must never be edited")
 
+    def has(self, path: Path) -> bool:
+        """Whether something stands under a name in the folder. Raises `StorageError` when that cannot be told."""
+        try:
+            return self.files.exists(path)
+        except OSError as error:
+            raise storage_error(error, f"looking for {printable(path.name)}", path) from error
+
     def names(self) -> list[str]:
         """The names in the folder, sorted. Raises `StorageError`."""
         try:
@@ -146,9 +153,6 @@ class RunFolder:
         return self.sources / name, self.sources / f"{name}.{digest[:_DIGEST_SHOWN]}"
 
     def _bytes_at(self, path: Path, doing: str) -> bytes | None:
-        try:
-            if not self.files.exists(path):
-                return None
-        except OSError as error:
-            raise storage_error(error, doing, path) from error
+        if not self.has(path):
+            return None
         return read_file(self.files, path, FILE_BYTES, doing=doing)

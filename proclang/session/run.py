@@ -260,12 +260,12 @@ def resume(path: Path, clock: Clock, files: Files | None = None) -> Run | Proble
     A run cut off before its first entry was complete is begun again from what its folder holds.
     """
     folder = RunFolder(path, files if files is not None else Files())
-    if not folder.files.exists(folder.journal) and not folder.files.exists(path / MANIFEST_NAME):
+    if not folder.has(folder.journal) and not folder.has(path / MANIFEST_NAME):
         return Problem("no-run", f"there is no run in {path}", hint="give the folder that was named with `--into`")
     manifest = _manifest(folder)
     run_id = manifest.get("run") if isinstance(manifest, dict) else None
     writer: JournalWriter | Held | Damage
-    if not folder.files.exists(folder.journal) and isinstance(run_id, str):
+    if not folder.has(folder.journal) and isinstance(run_id, str):
         writer = JournalWriter.create(folder.files, folder.journal, run_id)
     else:
         writer = JournalWriter.open(folder.files, folder.journal, run_id if isinstance(run_id, str) else None)
@@ -316,7 +316,7 @@ def _resumed(
 
 def _manifest(folder: RunFolder) -> dict[str, Any] | Problem:
     path = folder.path / MANIFEST_NAME
-    if not folder.files.exists(path):
+    if not folder.has(path):
         return Problem("not-a-run", f"{MANIFEST_NAME} is missing from the run folder")
     value = strict_json.loads(read_file(folder.files, path, JOURNAL_LINE_BYTES).rstrip(b"\n"))
     if isinstance(value, Problem):

@@ -11,9 +11,11 @@ import pytest
 from drive_help import at_once, ordinary, resume_arguments, run_arguments, typed_day
 from faulty_files import ROOT, Disk, FaultyFiles
 
+from proclang.session.clock import SteppedClock
 from proclang.session.files import Files, StorageError, write_new
 from proclang.session.folder import RunFolder
 from proclang.session.journal import JournalWriter
+from proclang.session.run import open_run, resume
 
 
 def modes(folder: Path) -> set[tuple[bool, int]]:
@@ -71,6 +73,25 @@ def test_a_folder_of_somebody_else_or_one_that_can_only_be_read_is_told(kind: st
 
     with pytest.raises(StorageError, match=words):
         begin()
+
+
+def test_a_run_that_may_not_be_looked_at_is_not_called_missing() -> None:
+    """Found here: somebody else's run was said not to be there."""
+    for call in (resume, open_run):
+        files = Refusing(Disk.of({str(ROOT / "run"): None}), "exists", "open_read", number=errno.EACCES)
+        with pytest.raises(StorageError, match="you have no permission for this"):
+            call(ROOT / "run", SteppedClock(), files) if call is resume else call(ROOT / "run", files)
+
+
+def test_whether_a_name_is_there_is_no_guess(tmp_path: Path) -> None:
+    (tmp_path / "file").touch()
+    files = Files()
+    assert files.exists(tmp_path / "file")
+    assert not files.exists(tmp_path / "none" / "deeper")
+    assert not files.exists(tmp_path / "file" / "below")
+    assert not files.exists(tmp_path / "a\0b")
+    with pytest.raises(OSError, match="too long"):
+        files.exists(tmp_path / ("x" * 300))
 
 
 @pytest.fixture
