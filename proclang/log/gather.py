@@ -14,7 +14,7 @@ from proclang.log import course
 from proclang.log.amounts import amount
 from proclang.log.drafts import Computed, Deviation, Judged, Reading, Setting
 from proclang.log.gathered import INSISTED, UNKNOWN, Fold, Gathered, JudgedKey, occurrence
-from proclang.log.markdown import Md, code, inline, told
+from proclang.log.markdown import Md, code, told
 from proclang.log.model import Fact
 from proclang.program import model as m
 
@@ -56,9 +56,9 @@ def _read(fold: Fold, e: Event) -> None:
     at, name = e["at"], e["name"]
     here = fold.out.places.top
     fold.unknown.pop(at, None)
-    instrument = here.map.routine.instruments.get(e.get("instrument", ""))
-    title = inline(instrument.title) if instrument is not None else inline(e.get("instrument", ""))
-    reading = Reading(at, e["typed"], e["value"], title, bool(e.get("implausible")))
+    # By its name: what it is, and its serial number, stand under Instruments.
+    instrument = code(e["instrument"]) if e.get("instrument") else Md("")
+    reading = Reading(at, e["typed"], e["value"], instrument, bool(e.get("implausible")))
     fold.reading = (name, reading)
     setting = fold.setting.get(at.rpartition("/")[0])
     if setting is not None and "." in name:
