@@ -9,6 +9,7 @@ from __future__ import annotations
 from proclang.program.calls import call
 from proclang.program.operators import binary, power, unary
 from proclang.program.part import Part
+from proclang.program.rational import constant
 from proclang.program.references import reference
 from proclang.program.scope import Scope
 from proclang.program.types import Amount, Choice, Formula, Truth, Type, Words
@@ -93,7 +94,7 @@ def _literal(node: n.Literal, scope: Scope) -> Part | None:
         return None
     value = entered.quantity.value
     unit = entered.unit if entered.unit.symbol else None
-    return Part(Amount(entered.quantity.dimension), lambda env: value, unit)
+    return Part(Amount(entered.quantity.dimension), lambda env: value, unit, rational=constant(value))
 
 
 def _judged(node: n.Judged, scope: Scope) -> Part | None:

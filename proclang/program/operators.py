@@ -7,7 +7,9 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import cast
 
+from proclang.program import rational
 from proclang.program.part import Part
+from proclang.program.rational import Rational
 from proclang.program.scope import Scope
 from proclang.program.types import Amount, Env, NotKnown, Truth
 from proclang.syntax import nodes as n
@@ -79,7 +81,19 @@ def binary(node: n.Binary, left: Part | None, right: Part | None, scope: Scope) 
         except NumberError as error:
             raise NotKnown(error.problem.message) from None
 
-    return Part(Amount(result), evaluate, unit)
+    exact = _rational(node.operator, left, right, factor)
+    return Part(Amount(result), rational.evaluator(exact, evaluate) if exact else evaluate, unit, rational=exact)
+
+
+def _rational(sign: str, left: Part, right: Part, factor: Fraction) -> Rational | None:
+    """The same arithmetic on pairs of whole numbers; None where it is left to fractions."""
+    x = left.rational or rational.value_of(left.evaluate)
+    y = right.rational or rational.value_of(right.evaluate)
+    if sign in "+-":
+        return rational.total(x, y if sign == "+" else rational.negated(y))
+    found = rational.product(x, y) if sign == "*" else rational.quotient(x, y)
+    scale = rational.constant(factor)
+    return rational.product(found, scale) if found and scale else None
 
 
 def _unit_hint(node: n.Binary, a: Dimension, b: Dimension) -> str:
@@ -117,7 +131,8 @@ def unary(node: n.Unary, inner: Part | None, scope: Scope) -> Part | None:
     if isinstance(result, Problem):
         scope.say(result.code, result.message, node.span, hint=result.hint)
         return None
-    return Part(Amount(result), lambda env: -cast(Fraction, f(env)), inner.unit)
+    exact = rational.negated(inner.rational) if inner.rational else None
+    return Part(Amount(result), lambda env: -cast(Fraction, f(env)), inner.unit, rational=exact)
 
 
 def power(node: n.Power, base: Part | None, scope: Scope) -> Part | None:

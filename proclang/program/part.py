@@ -7,6 +7,7 @@ from collections.abc import Callable
 import attrs
 
 from proclang.program.declared import Symbol
+from proclang.program.rational import Rational
 from proclang.program.types import Env, Type, Value
 from proclang.values.unit import Unit
 
@@ -27,6 +28,8 @@ class Part:
     symbol: Symbol | None = None
     key: Key | None = attrs.field(default=None, eq=False)
     types: tuple[Type, ...] = ()
+    rational: Rational | None = attrs.field(default=None, eq=False)
+    """The same function on pairs of whole numbers, where it is arithmetic."""
 
     @property
     def kind(self) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from proclang.field.declare import Series
 from proclang.program.declared import Symbol
 from proclang.program.part import Key, Part
+from proclang.program.rational import Rational
 from proclang.program.scope import Column, Scope
 from proclang.program.types import Amount, Choice
 from proclang.syntax import nodes as n
@@ -37,7 +38,8 @@ def reference(node: n.Reference, scope: Scope) -> Part | None:
     if not node.labels:
         if kind.axes:
             return Part(kind, lambda env: env.series(name), symbol.unit, symbol, lambda env: "")
-        return Part(kind, lambda env: env.amount(name, ""), symbol.unit, symbol, lambda env: "")
+        pair = Rational(lambda env: env.amount(name, "").as_integer_ratio(), 1, 1)
+        return Part(kind, lambda env: env.amount(name, ""), symbol.unit, symbol, lambda env: "", rational=pair)
     if not _labels_fit(node, kind.axes, scope):
         return None
     key = key_function(*label_keys(node.labels, scope))

@@ -18,8 +18,9 @@ SIGNIFICANT_WHEN_ROUNDED = 30
 GREATEST_MAGNITUDE = 400
 """No value may be as large as ten to this power, nor smaller than its inverse. Wider than any float."""
 
-# Below these many bits a number has certainly no more than EXACT_DIGITS digits: the quick way out of `bounded`.
-_SHORT_BITS = int(EXACT_DIGITS * 3.3219)
+SHORT_BITS = int(EXACT_DIGITS * 3.3219)
+"""A number of no more bits has no more than `EXACT_DIGITS` digits: the quick way out of `bounded`."""
+
 _MAGNITUDE_BITS = int(GREATEST_MAGNITUDE * 3.3219)
 
 
@@ -62,7 +63,7 @@ def bounded(value: Fraction) -> Fraction:
     """
     top, bottom = value.numerator, value.denominator
     top_bits, bottom_bits = top.bit_length(), bottom.bit_length()
-    if top_bits <= _SHORT_BITS and bottom_bits <= _SHORT_BITS:
+    if top_bits <= SHORT_BITS and bottom_bits <= SHORT_BITS:
         return value
     if top_bits - bottom_bits > _MAGNITUDE_BITS:
         raise NumberError(Problem("number-too-large", "the result is too large to be a quantity"))
