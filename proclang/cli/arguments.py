@@ -10,6 +10,7 @@ import argparse
 from collections.abc import Sequence
 from typing import Any, NoReturn
 
+from proclang.cli.streams import put
 from proclang.text.suggest import did_you_mean
 
 SHOW_SETTINGS = "--show-settings"
@@ -89,6 +90,10 @@ class Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         """What argparse found wrong."""
         raise Unusable(message, f"`{self.prog} --help` says how it is called")
+
+    def print_help(self, file: Any = None) -> None:
+        """To standard output; a stream that does not work is told of, which argparse keeps to itself."""
+        put(self.format_help())
 
     def format_help(self) -> str:
         """Examples, then what argparse says."""
