@@ -41,6 +41,8 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_the_wheel_holds_grammar_and_template_and_no_tests(wheel: Path) -> None:
     names = set(zipfile.ZipFile(wheel).namelist())
     assert {"proclang/grammar/proclang.lark", "proclang/grammar/LANGUAGE.md", "proclang/py.typed"} <= names
+    assert {f"proclang/cli/schemas/{form}.schema.json" for form in ("check", "check-line", "status", "verify")} <= names
+    assert any(name.endswith(".data/data/share/man/man1/proclang.1") for name in names)
     assert any(name.startswith("proclang/log/") and name.endswith(".j2") for name in names)
     assert not any(name.startswith(("tests/", "procedures/")) for name in names)
 
