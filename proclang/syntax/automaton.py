@@ -3,59 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from functools import cache
-from typing import Any
 
-import attrs
-
-
-@attrs.frozen
-class Table:
-    """What lark worked out from the grammar, for one start rule."""
-
-    states: dict[Any, dict[str, tuple[Any, Any]]]
-    start: Any
-    end: Any
-    shift: Any
-
-
-@cache
-def file_table() -> Table:
-    """The table for whole files."""
-    from lark.parsers.lalr_analysis import Shift
-
-    from proclang.syntax.grammar import tables
-
-    table = tables().parse_interactive(start="file").parser_state.parse_conf.parse_table
-    return Table(table.states, table.start_states["file"], table.end_states["file"], Shift)
+from proclang.syntax.grammar import automaton
 
 
 class Automaton:
     """A stack of states. The stack is never changed in place, so to remember it is to keep it."""
 
-    def __init__(self, table: Table) -> None:
-        self._table = table
-        self.stack: tuple[Any, ...] = (table.start,)
+    def __init__(self) -> None:
+        self._tables = automaton()
+        self._end = self._tables.ends["file"]
+        self.stack: tuple[int, ...] = (self._tables.starts["file"],)
 
     def feed(self, terminal: str) -> bool:
         """Take one terminal; False, and nothing moved, when it is not accepted."""
-        table = self._table
+        rows, rules = self._tables.rows, self._tables.rules
         stack = list(self.stack)
         while True:
-            move = table.states[stack[-1]].get(terminal)
+            move = rows[stack[-1]].get(terminal)
             if move is None:
                 return False
-            action, argument = move
-            if action is table.shift:
-                stack.append(argument)
+            if move >= 0:
+                stack.append(move)
                 self.stack = tuple(stack)
                 return True
-            size = len(argument.expansion)
-            if size:
-                del stack[-size:]
-            _, goto = table.states[stack[-1]][argument.origin.name]
+            rule = rules[~move]
+            del stack[-rule.size :]  # no rule is empty
+            goto = rows[stack[-1]][rule.origin]
             stack.append(goto)
-            if terminal == "$END" and goto == table.end:
+            if terminal == "$END" and goto == self._end:
                 self.stack = tuple(stack)
                 return True
 
@@ -72,7 +48,7 @@ class Automaton:
         """The terminals that would be accepted now."""
         kept = self.stack
         found = set()
-        for terminal in self._table.states[kept[-1]]:
+        for terminal in self._tables.rows[kept[-1]]:
             if not terminal.islower() and self.feed(terminal):  # rules are written small
                 found.add(terminal)
             self.stack = kept

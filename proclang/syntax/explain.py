@@ -182,7 +182,7 @@ def _first_word(fault: Unexpected, span: Span, shown: str) -> Diagnostic:
 
 def _keywords(expected: frozenset[str]) -> list[str]:
     words: list[str] = []
-    for terminal in expected:
+    for terminal in sorted(expected):  # so that of two words equally near the same is named every time
         text = in_words(terminal)
         if "`" in text:
             words.extend(part for part in text.split("`") if part[:1].isalpha() and part not in (" or ", ", "))

@@ -6,6 +6,8 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from proclang.syntax.tables import BEGIN, BUILD, MORE, PASS, Rule, Tables
+
 if TYPE_CHECKING:
     from lark import Lark
 
@@ -42,42 +44,26 @@ class NoLayout:
 
 @cache
 def tables() -> Lark:
-    """The LALR tables of the grammar, with the callbacks that build nodes. Made once a process.
-
-    Working them out takes some hundred milliseconds, so they are kept beside this file as lark worked them out, with
-    the digest of the grammar they are for; a grammar that has been edited since is worked out anew.
-    """
+    """The grammar as lark understands it. Some hundred milliseconds of work, done where an edited grammar is worked
+    out anew and where tests want a second opinion; a parse uses `automaton`."""
     from lark import Lark
 
-    from proclang.syntax.build import Builder
-
-    text = grammar_text()
-    kept = _kept_tables(text)
-    if kept is None:
-        return _worked_out(text, Builder())
-    made = Lark.__new__(Lark)
-    made._load(kept, transformer=Builder(), postlex=NoLayout())
-    return made
+    return Lark(grammar_text(), parser="lalr", lexer="basic", start=list(STARTS), postlex=NoLayout())
 
 
-def _worked_out(text: str, builder: object) -> Lark:
-    from lark import Lark
-
-    return Lark(
-        text,
-        parser="lalr",
-        lexer="basic",
-        start=["file", "insert"],
-        postlex=NoLayout(),
-        transformer=builder,
-    )
-
-
+STARTS = ("file", "insert")
 TABLES_FILE = Path(__file__).with_name("tables.bin")
 
 
-def _kept_tables(text: str) -> dict[str, Any] | None:
-    """The tables as kept, if they are those of this grammar and of this lark."""
+@cache
+def automaton() -> Tables:
+    """The tables of the grammar as it stands: those kept beside this file, with the digest of the grammar they are for;
+    a grammar that has been edited since is worked out anew."""
+    return _kept_tables(grammar_text()) or worked_out()
+
+
+def _kept_tables(text: str) -> Tables | None:
+    """The tables as kept, if they are those of this grammar."""
     import json
     import zlib
 
@@ -85,23 +71,13 @@ def _kept_tables(text: str) -> dict[str, Any] | None:
         kept = json.loads(zlib.decompress(TABLES_FILE.read_bytes()))
     except (OSError, ValueError, zlib.error):
         return None
-    if kept["for"] != _made_for(text):
-        return None
-    parser = kept["data"]["parser"]["parser"]
-    # JSON has no keys but texts; lark's tables are keyed by number.
-    parser["tokens"] = {int(k): v for k, v in parser["tokens"].items()}
-    parser["states"] = {
-        int(state): {int(token): move for token, move in moves.items()} for state, moves in parser["states"].items()
-    }
-    return {"data": kept["data"], "memo": {int(k): v for k, v in kept["memo"].items()}}
+    return Tables.from_json(kept["tables"]) if kept["for"] == _digest(text) else None
 
 
-def _made_for(text: str) -> str:
+def _digest(text: str) -> str:
     from hashlib import sha256
 
-    import lark
-
-    return f"lark {lark.__version__}, {sha256(text.encode()).hexdigest()}"
+    return sha256(text.encode()).hexdigest()
 
 
 def pack_tables() -> bytes:
@@ -109,15 +85,82 @@ def pack_tables() -> bytes:
     import json
     import zlib
 
-    from lark.grammar import Rule
-    from lark.lexer import TerminalDef
-
-    text = grammar_text()
-    data, memo = _worked_out(text, None).memo_serialize([TerminalDef, Rule])
-    for option in ("transformer", "postlex", "lexer_callbacks", "edit_terminals"):
-        data["options"].pop(option, None)  # what is code is given anew when the tables are loaded
-    kept = {"for": _made_for(text), "data": data, "memo": memo}
+    kept = {"for": _digest(grammar_text()), "tables": worked_out().to_json()}
     return zlib.compress(json.dumps(kept, separators=(",", ":")).encode(), 9)
+
+
+def worked_out() -> Tables:
+    """The tables as lark works them out."""
+    from lark.parsers.lalr_analysis import Shift
+
+    lark = tables()
+    table = lark.parse_interactive(start="file").parser_state.parse_conf.parse_table
+    numbers = {rule: number for number, rule in enumerate(lark.rules)}
+    rows: list[dict[str, int]] = []
+    for state in range(len(table.states)):
+        moves = table.states[state].items()
+        rows.append({symbol: where if does is Shift else ~numbers[where] for symbol, (does, where) in moves})
+    words, joined, name, patterns = _written(lark)
+    return Tables(
+        tuple(rows),
+        tuple(_rule(rule) for rule in lark.rules),
+        dict(table.start_states),
+        dict(table.end_states),
+        words,
+        joined,
+        name,
+        patterns,
+    )
+
+
+def _rule(rule: Any) -> Rule:
+    """What lark would do with the children of a rule: leave out terminals that say nothing, put in None for each part
+    that was not written, and take lists of repeated parts apart."""
+    missing = rule.options.empty_indices or [False] * len(rule.expansion)
+    symbols = iter(enumerate(rule.expansion))
+    pick: list[int | None] = []
+    spread = set()
+    for is_missing in missing:
+        if is_missing:
+            pick.append(None)
+            continue
+        index, symbol = next(symbols)
+        if symbol.is_term and symbol.filter_out:
+            continue
+        if not symbol.is_term and symbol.name.startswith("_"):
+            spread.add(index)
+        pick.append(index)
+    origin = str(rule.origin.name)
+    if origin.startswith("_"):
+        does = MORE if spread else BEGIN
+    else:
+        does = PASS if rule.options.expand1 and not rule.alias else BUILD
+    return Rule(origin, len(rule.expansion), does, rule.alias or origin, tuple(pick), frozenset(spread))
+
+
+def _written(lark: Lark) -> tuple[dict[str, str], tuple[str, ...], str, tuple[tuple[str, str], ...]]:
+    """How each terminal is written. See `Tables`."""
+    import re
+
+    words: dict[str, str] = {}
+    joined: list[tuple[int, int, str]] = []
+    patterns: list[tuple[int, int, str, str]] = []
+    name = next(t for t in lark.terminals if t.name == "NAME").pattern.to_regexp()
+    for terminal in lark.terminals:
+        if terminal.name in ("NAME", "_NL", "BLANK") or terminal.pattern is None:
+            continue
+        pattern = terminal.pattern.to_regexp()
+        plain = re.fullmatch(r"(?:\(\?:)?([a-z |+]+?)\)?\\b|([a-z]+)", pattern)
+        if plain is None:
+            patterns.append((-terminal.priority, -len(terminal.pattern.value), terminal.name, pattern))
+            continue
+        for written in (plain[1] or plain[2]).split("|"):
+            words[written.replace(" +", " ")] = terminal.name
+            if " +" in written:
+                joined.append((-terminal.priority, -len(written), written))
+    patterns.sort()
+    joined.sort()
+    return words, tuple(text for *_, text in joined), name, tuple((kind, text) for *_, kind, text in patterns)
 
 
 if __name__ == "__main__":

@@ -7,9 +7,12 @@ grammar and the lines that follow, so that nothing but the damaged line is repor
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import attrs
 
-from proclang.syntax.lexer import Line, Token
+from proclang.syntax.lexer import Line
+from proclang.syntax.scan import Lexeme, ScannedLine
 from proclang.text import limits
 from proclang.text.diagnostic import Diagnostic
 from proclang.text.span import Span
@@ -32,25 +35,28 @@ class Irregular:
         return Diagnostic(self.code, self.message, span, hint=self.hint)
 
 
-def lay_out(lines: tuple[Line, ...], name: str) -> list[Token] | None:
-    """All tokens in a row with the layout tokens put in, or None when the indentation of some line is damaged."""
-    tokens: list[Token] = []
+def lay_out(lines: Iterable[ScannedLine]) -> list[Lexeme] | None:
+    """All lexemes in a row with those of the layout put in, up to the end of the text; None when the indentation of
+    some line is damaged."""
+    row: list[Lexeme] = []
     level = 0
-    for line in lines:
-        wanted = sound_level(line, level)
-        if wanted is None:
-            return None
-        if wanted != level:
-            at = line.tokens[0].start
-            if wanted > level:
-                tokens.append(Token("_INDENT", "", name, at, at))
+    for indent, _, lexemes in lines:
+        wanted = len(indent) >> 1
+        if wanted != level or indent != "  " * level:
+            found = sound_level(indent, level)
+            if found is None:
+                return None
+            at = lexemes[0][2]
+            if found > level:
+                row.append(("_INDENT", "", at, at))
             else:
-                tokens.extend(Token("_DEDENT", "", name, at, at) for _ in range(level - wanted))
-            level = wanted
-        tokens.extend(line.tokens)
-    end = tokens[-1].end if tokens else 0
-    tokens.extend(Token("_DEDENT", "", name, end, end) for _ in range(level))
-    return tokens
+                row += [("_DEDENT", "", at, at)] * (level - found)
+            level = found
+        row += lexemes
+    end = row[-1][3] if row else 0
+    row += [("_DEDENT", "", end, end)] * level
+    row.append(("$END", "", end, end))
+    return row
 
 
 def even_out(lines: tuple[Line, ...], name: str) -> tuple[tuple[Line, ...], list[Diagnostic]]:
@@ -78,11 +84,11 @@ def even_out(lines: tuple[Line, ...], name: str) -> tuple[tuple[Line, ...], list
     return mended, [finding]
 
 
-def sound_level(line: Line, level: int) -> int | None:
+def sound_level(indent: str, level: int) -> int | None:
     """The level of a line after one at `level`; None when its indentation is damaged or too deep."""
-    width = len(line.indent)
+    width = len(indent)
     wanted = width // STEP
-    if width % STEP or wanted > level + 1 or wanted > limits.BLOCK_DEPTH or "\t" in line.indent:
+    if width % STEP or wanted > level + 1 or wanted > limits.BLOCK_DEPTH or "\t" in indent:
         return None
     return wanted
 

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 
 import attrs
 
 from proclang.syntax import nodes as n
+from proclang.syntax.driver import drive
 from proclang.syntax.explain import finding_for
-from proclang.syntax.grammar import tables
 from proclang.syntax.layout import even_out, lay_out
-from proclang.syntax.lexer import Comment, Lexed, Token, lex
+from proclang.syntax.lexer import Comment, Lexed, Token, comments_at, lex
 from proclang.syntax.recover import repair
+from proclang.syntax.scan import Lexeme, ScannedLine, scan
 from proclang.syntax.texts import read_text
 from proclang.text import limits
 from proclang.text.diagnostic import Diagnostic, in_order
@@ -30,25 +31,36 @@ class Parsed:
 
 def parse(source: Source) -> Parsed:
     """Read one procedure or machine file. Time is linear in its length."""
-    from lark.exceptions import UnexpectedInput
+    lines, comments = scan(source.text)
+    if all(len(lexemes) <= limits.EXPRESSION_DEPTH for _, _, lexemes in lines):
+        tree, inside = _sound(lines, source.name)
+        if tree is not None:
+            return Parsed(source, tree, comments_at(source, comments), in_order(inside))
+    return _closely(source)
 
+
+def _sound(lines: Iterable[ScannedLine], name: str) -> tuple[n.File | None, list[Diagnostic]]:
+    """The tree of lines that are all of sound form, and what is wrong inside quoted texts; no tree if one is not."""
+    findings: list[Diagnostic] = []
+    lexemes = lay_out(lines)
+    tree = None if lexemes is None else drive(lexemes, name, "file", findings)
+    assert tree is None or isinstance(tree, n.File)
+    return tree, findings
+
+
+def _closely(source: Source) -> Parsed:
+    """A file with a damaged line, or one so long that it may nest too deep."""
     lexed = lex(source)
     findings: list[Diagnostic] = []
     lexed, too_deep = _refuse_depth(lexed, source.name)
     findings.extend(too_deep)
+    tree, inside = _sound(((x.indent, x.start, _lexemes(x.tokens)) for x in lexed.lines), source.name)
+    if tree is not None:
+        return Parsed(source, tree, lexed.comments, in_order([*findings, *inside]))
     for line in lexed.lines:
         for token in line.tokens:
             if token.type == "STRING" and ("{" in token.text or "}" in token.text or "\\" in token.text):
-                token.value, inside = read_text(token)
-                findings.extend(inside)
-    tokens = lay_out(lexed.lines, source.name)
-    if tokens is not None:
-        try:
-            tree = _drive(tokens, source.name)
-        except UnexpectedInput:
-            pass
-        else:
-            return Parsed(source, tree, lexed.comments, in_order(findings))
+                findings.extend(read_text(token.text, token.file, token.start)[1])
     lines, uneven = even_out(lexed.lines, source.name)
     repaired = repair(lines, source.name)
     findings.extend(repaired.layout)
@@ -58,18 +70,15 @@ def parse(source: Source) -> Parsed:
         finding = finding_for(fault, source)
         if source.place(finding.span.start)[0] not in said:
             findings.append(finding)
-    return Parsed(source, _drive(repaired.tokens, source.name), lexed.comments, in_order(findings))
+    mended = _lexemes(repaired.tokens)
+    end = mended[-1][3] if mended else 0
+    tree = drive([*mended, ("$END", "", end, end)], source.name, "file", [])
+    assert isinstance(tree, n.File), "recovery leaves nothing that the grammar refuses"
+    return Parsed(source, tree, lexed.comments, in_order(findings))
 
 
-def _drive(tokens: Sequence[Token], name: str) -> n.File:
-    parser = tables().parse_interactive(start="file")
-    feed = parser.feed_token
-    for token in tokens:
-        feed(token)  # type: ignore[arg-type]
-    end = tokens[-1].end if tokens else 0
-    tree = feed(Token("$END", "", name, end, end))  # type: ignore[arg-type]
-    assert isinstance(tree, n.File)
-    return tree
+def _lexemes(tokens: Iterable[Token]) -> list[Lexeme]:
+    return [(token.type, token.text, token.start, token.end) for token in tokens]
 
 
 def _refuse_depth(lexed: Lexed, name: str) -> tuple[Lexed, list[Diagnostic]]:

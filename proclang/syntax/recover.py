@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import attrs
 
-from proclang.syntax.automaton import Automaton, file_table
+from proclang.syntax.automaton import Automaton
 from proclang.syntax.layout import STEP, irregular, sound_level
 from proclang.syntax.lexer import Line, Token
 from proclang.syntax.words import SOFT_WORDS
@@ -49,7 +49,7 @@ class _Repair:
     def __init__(self, lines: tuple[Line, ...], name: str) -> None:
         self._lines = lines
         self._name = name
-        self._automaton = Automaton(file_table())
+        self._automaton = Automaton()
         self._out: list[Token] = []
         self._faults: list[Unexpected] = []
         self._layout: list[Diagnostic] = []
@@ -76,7 +76,7 @@ class _Repair:
         level = len(self._open)
         width = len(line.indent)
         self._shifted = {w: v for w, v in self._shifted.items() if w <= width}
-        sound = sound_level(line, level)
+        sound = sound_level(line.indent, level)
         if self._shifted and "\t" not in line.indent and width % STEP == 0:
             # A block that was pushed in as a whole is one mistake, told at its first line.
             nearest = max(self._shifted)
@@ -100,11 +100,11 @@ class _Repair:
         return chosen
 
     def _deep_already(self, index: int) -> bool:
-        return index > 0 and sound_level(self._lines[index - 1], len(self._open)) is None
+        return index > 0 and sound_level(self._lines[index - 1].indent, len(self._open)) is None
 
     def _fit(self, index: int, line: Line, level: int) -> int:
         """How many lines, this one first, would be accepted if it stood at this level."""
-        automaton = Automaton(file_table())
+        automaton = Automaton()
         automaton.stack = self._automaton.stack
         opened = list(self._open)
         if not _turn(automaton, opened, level):
@@ -216,7 +216,7 @@ class _Repair:
 
     def _top(self) -> frozenset[str]:
         """Terminals that begin a line of the file proper, so that they tell of a missing line above them."""
-        automaton = Automaton(file_table())
+        automaton = Automaton()
         automaton.feed_all(("PROCLANG", "NUMBER", "_NL", "BROKEN", "_NL"))
         starters = automaton.expected() | {"PROCEDURE", "MACHINE"}
         return frozenset(starters - SOFT_WORDS - {"NAME", "BROKEN", "_INDENT", "$END"})

@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 
 from proclang.syntax import nodes as n
-from proclang.syntax.lexer import Token, lex_piece
+from proclang.syntax.driver import drive
+from proclang.syntax.scan import scan_piece
 from proclang.text.diagnostic import Diagnostic
 from proclang.text.span import Span
 
@@ -13,8 +14,8 @@ _PIECES = re.compile(r"\\(?P<escaped>.)|\{(?P<insert>[^{}]*)\}|(?P<stray>[{}])|(
 _ESCAPES = '"\\{}'
 
 
-def read_text(token: Token) -> tuple[n.Text, list[Diagnostic]]:
-    """A STRING token as a `Text`, and what is wrong inside it.
+def read_text(quoted: str, file: str, begin: int) -> tuple[n.Text, list[Diagnostic]]:
+    """A text in its quotes, which stands at `begin`, as a `Text`, and what is wrong inside it.
 
     Codes: `insert` for braces that hold no value or are not closed, `escape` for a backslash before anything but a
     quote, a brace or a backslash.
@@ -28,9 +29,9 @@ def read_text(token: Token) -> tuple[n.Text, list[Diagnostic]]:
         else:
             pieces.append(text)
 
-    offset = token.start + 1
-    for match in _PIECES.finditer(token.text[1:-1]):
-        place = Span(token.file, match.start() + offset, match.end() + offset)
+    offset = begin + 1
+    for match in _PIECES.finditer(quoted[1:-1]):
+        place = Span(file, match.start() + offset, match.end() + offset)
         escaped, insert = match.group("escaped"), match.group("insert")
         if escaped is not None:
             if escaped not in _ESCAPES:
@@ -41,7 +42,7 @@ def read_text(token: Token) -> tuple[n.Text, list[Diagnostic]]:
                 )
             plain(escaped)
         elif insert is not None:
-            node = _read_insert(insert, token.file, place.start + 1)
+            node = _read_insert(insert, file, place.start + 1)
             if node is None:
                 findings.append(
                     Diagnostic(
@@ -62,20 +63,12 @@ def read_text(token: Token) -> tuple[n.Text, list[Diagnostic]]:
             )
         else:
             plain(match.group())
-    return n.Text(tuple(pieces), span=token.span), findings
+    return n.Text(tuple(pieces), span=Span(file, begin, begin + len(quoted))), findings
 
 
 def _read_insert(text: str, file: str, offset: int) -> n.Insert | None:
-    from lark.exceptions import UnexpectedInput
-
-    from proclang.syntax.grammar import tables
-
-    parser = tables().parse_interactive(start="insert")
-    try:
-        for token in lex_piece(text, file, offset):
-            parser.feed_token(token)  # type: ignore[arg-type]
-        result = parser.feed_token(Token("$END", "", file, offset + len(text), offset + len(text)))  # type: ignore[arg-type]
-    except UnexpectedInput:
-        return None
-    assert isinstance(result, n.Insert)
+    lexemes = scan_piece(text, offset)
+    end = offset + len(text)
+    result = drive([*lexemes, ("$END", "", end, end)], file, "insert", [])
+    assert result is None or isinstance(result, n.Insert)
     return result
