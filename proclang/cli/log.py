@@ -38,8 +38,9 @@ def run(arguments: argparse.Namespace) -> int:
     from proclang.text.diagnostic import Problem
 
     try:
-        opened = open_run(Path(arguments.folder))
-        text = opened if isinstance(opened, Problem) else render_log(opened)
+        with streams.working("writing the log"):
+            opened = open_run(Path(arguments.folder))
+            text = opened if isinstance(opened, Problem) else render_log(opened)
         if isinstance(text, Problem):
             sitting.say_problem(text, arguments.folder)
             return sitting.UNFINISHED if text.code == "damaged" else sitting.UNUSABLE

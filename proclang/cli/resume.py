@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from proclang.cli import sitting
+from proclang.cli import sitting, streams
 
 TABLES = ("look",)
 
@@ -42,7 +42,8 @@ def run(arguments: argparse.Namespace) -> int:
     if driver is None:
         return sitting.UNUSABLE
     try:
-        opened = resume(Path(arguments.folder), sitting.make_clock(arguments))
+        with streams.working("reading the run"):
+            opened = resume(Path(arguments.folder), sitting.make_clock(arguments))
     except StorageError as error:
         sitting.say(f"proclang: {error}")
         return sitting.UNUSABLE

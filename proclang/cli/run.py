@@ -10,7 +10,7 @@ from itertools import chain, count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from proclang.cli import sitting
+from proclang.cli import sitting, streams
 
 if TYPE_CHECKING:
     from proclang.program.load import FileSet
@@ -60,7 +60,8 @@ def run(arguments: argparse.Namespace) -> int:
     if driver is None:
         return sitting.UNUSABLE
     try:
-        found = _read(arguments)
+        with streams.working("checking the procedure"):
+            found = _read(arguments)
         if isinstance(found, int):
             return found
         if sitting.nobody_answers(script):

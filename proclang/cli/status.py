@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from proclang.cli import sitting
+from proclang.cli import sitting, streams
 
 if TYPE_CHECKING:
     from proclang.session.lock import Held
@@ -47,7 +47,8 @@ def run(arguments: argparse.Namespace) -> int:
     files = Files()
     path = Path(arguments.folder)
     try:
-        opened = open_run(path, files)
+        with streams.working("reading the run"):
+            opened = open_run(path, files)
         if isinstance(opened, Problem):
             sitting.say_problem(opened, arguments.folder)
             return sitting.UNFINISHED if opened.code == "damaged" else sitting.UNUSABLE

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from proclang.cli import sitting
+from proclang.cli import sitting, streams
 from proclang.text.printable import printable
 
 if TYPE_CHECKING:
@@ -53,7 +53,8 @@ def run(arguments: argparse.Namespace) -> int:
         against = None
         if arguments.against is not None:
             against = read_file(files, Path(arguments.against), LOG_BYTES, doing="reading the other log")
-        checks = verify(Path(arguments.folder), files, against)
+        with streams.working("going through the record"):
+            checks = verify(Path(arguments.folder), files, against)
     except StorageError as error:
         sitting.say(f"proclang: {error}")
         return sitting.UNUSABLE
