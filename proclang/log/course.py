@@ -6,8 +6,6 @@ asked: two runs then show the same line, and the value has a line of its own.
 
 from __future__ import annotations
 
-import attrs
-
 from proclang.engine.model import Event
 from proclang.log.amounts import amount
 from proclang.log.gathered import BREACH, PUT_RIGHT, STOP, Fold
@@ -69,7 +67,7 @@ def given(fold: Fold, name: str, value: str) -> None:
         place, fact = out.done[-1]
         if isinstance(fact, Fact):
             under = (*fact.under, Md(f"with {code(name)}: {amount(value)}"))
-            out.done[-1] = (place, attrs.evolve(fact, under=under))
+            out.done[-1] = (place, fact._replace(under=under))
 
 
 def returned(fold: Fold, e: Event) -> None:

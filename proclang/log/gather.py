@@ -23,6 +23,7 @@ def gather(program: m.Program, entries: Iterable[Entry]) -> Gathered:
     """Fold entries. Raises `places.Strayed`, `engine.fold.UnknownEvent`, and whatever Python makes of events that have
     not the shape this program gives them; `render` turns all of it into one message."""
     fold = Fold(Gathered(program))
+    acts, state = _ACTS, fold.out.state
     for entry in entries:
         fold.ask, fold.reading, fold.calling = entry.ask, None, False
         for event in entry.then:
@@ -31,10 +32,10 @@ def gather(program: m.Program, entries: Iterable[Entry]) -> Gathered:
                 fold.left = ""
             if kind != "value":
                 fold.calling = False
-            act = _ACTS.get(kind)
+            act = acts.get(kind)
             if act is not None:
                 act(fold, event)
-            absorb(fold.out.state, event)
+            absorb(state, event)
     _finish(fold)
     return fold.out
 
@@ -54,13 +55,14 @@ def _value(fold: Fold, e: Event) -> None:
 
 def _read(fold: Fold, e: Event) -> None:
     at, name = e["at"], e["name"]
-    here = fold.out.places.top
+    out = fold.out
+    here, frame = out.places.top, out.state.frames[-1]
     fold.unknown.pop(at, None)
     # By its name: what it is, and its serial number, stand under Instruments.
     instrument = code(e["instrument"]) if e.get("instrument") else Md("")
     reading = Reading(at, e["typed"], e["value"], instrument, bool(e.get("implausible")))
     fold.reading = (name, reading)
-    setting = fold.setting.get(at.rpartition("/")[0])
+    setting = fold.setting.get(at.rpartition("/")[0]) if fold.setting else None
     if setting is not None and "." in name:
         setting.readings.append((at.rpartition("/")[2].replace("_", " "), reading))
         return
@@ -68,12 +70,13 @@ def _read(fold: Fold, e: Event) -> None:
     reading.by_worst = symbol is not None and symbol.facets.worst
     key = e.get("key", "")
     series = fold.series.setdefault((here.path, name, key), [])
-    if e["new"] or not series or not fold.out.state.top.series.get(f"{name}|{key}"):
-        series.append([])
-    series[-1].append(reading)
-    reading.number = len(series[-1])
+    if e["new"] or not series or not frame.series.get(f"{name}|{key}"):
+        series.append([reading])
+    else:
+        series[-1].append(reading)
+        reading.number = len(series[-1])
     # A reading is answered where the run rests, so its address is at hand and need not be found from its name.
-    fold.out.done.append((fold.place_of_address(fold.out.state.top.address, at)[1], reading))
+    out.done.append((fold.place_of_address(frame.address, at)[1], reading))
     if reading.implausible:
         fold.leave_open(INSISTED, at, f"{amount(e['value'])}, outside what was expected, and insisted on")
 

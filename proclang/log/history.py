@@ -18,7 +18,8 @@ import attrs
 from proclang.engine.model import Entry
 from proclang.log.markdown import Md, code, inline
 
-_UTC = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})T([01][0-9]|2[0-3]):([0-5][0-9]):([0-5][0-9]|60)Z")
+_TO_THE_MINUTE = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})T([01][0-9]|2[0-3]):([0-5][0-9])")
+_SECONDS = {f":{second:02}Z": second for second in range(61)}
 _DAY = 86_400
 _MOST = 1e12
 """More seconds than any machine has been running."""
@@ -70,20 +71,21 @@ def course(entries: Iterable[Entry]) -> Course:
         later, aside, passed = _between(before, now) if before is not None else ("", (), 0)
         seconds += passed
         lines.extend(aside)
-        lines.append(Md(f"{_when(stamp)}{later}: {_said(entry)}"))
+        lines.append(Md(f"{_when(now)}{later}: {_said(entry)}"))
         before = now
     return Course(tuple(lines), seconds, sittings)
 
 
 def _said(entry: Entry) -> Md:
     reply = entry.reply
+    if reply.kind == "answer":
+        return Md(f"{code(entry.ask)}: {code(reply.text)}{_not_taken(reply.refused)}")
     if reply.kind == "open":
         return Md("begun")
     if reply.kind == "pause":
         return Md(f"paused at {code(entry.ask)}")
-    what = {"answer": "", "note": "note at ", "stop": "stop at "}.get(reply.kind)
-    kind = f"{code(reply.kind)} at " if what is None else what
-    return Md(f"{kind}{code(entry.ask)}: {code(reply.text)}{_not_taken(reply.refused)}")
+    kind = reply.kind if reply.kind in ("note", "stop") else code(reply.kind)
+    return Md(f"{kind} at {code(entry.ask)}: {code(reply.text)}{_not_taken(reply.refused)}")
 
 
 def _not_taken(refused: tuple[tuple[str, str], ...]) -> str:
@@ -93,12 +95,13 @@ def _not_taken(refused: tuple[tuple[str, str], ...]) -> str:
     return "; before it, not taken: " + ", ".join(f"{code(text)} ({inline(why)})" for text, why in refused)
 
 
-def _when(stamp: dict[str, Any]) -> Md:
-    utc, offset = stamp.get("utc"), stamp.get("offset")
+def _when(now: _Moment) -> Md:
+    utc, offset = now.stamp.get("utc"), now.stamp.get("offset")
     if not isinstance(utc, str):
         return Md("no time recorded")
     local = f" ({code(offset)})" if isinstance(offset, str) and offset not in ("", "+00:00") else ""
-    return Md(f"{code(utc)}{local}")
+    # A time that was read as one holds no sign that a code span would mind.
+    return Md(f"`{utc}`{local}" if now.clock is not None else f"{code(utc)}{local}")
 
 
 def _between(before: _Moment, now: _Moment) -> tuple[str, tuple[Md, ...], int]:
@@ -125,18 +128,20 @@ def _whole(mono: object) -> int | None:
 
 def seconds_of(utc: object) -> int | None:
     """Seconds since the year 1 of a recorded time; a leap second counts as the second after it. None for no time."""
-    found = _UTC.fullmatch(utc) if isinstance(utc, str) else None
-    if found is None:
+    if not isinstance(utc, str):
         return None
-    hour, minute, second = int(found[2]), int(found[3]), int(found[4])
-    days = _days(found[1])
-    return days * _DAY + hour * 3_600 + minute * 60 + second if days is not None else None
+    second, minute = _SECONDS.get(utc[16:]), _minute(utc[:16])
+    return minute + second if second is not None and minute is not None else None
 
 
 @lru_cache(maxsize=64)
-def _days(date: str) -> int | None:
-    """Days since the year 1; the entries of a run have few dates."""
+def _minute(text: str) -> int | None:
+    """Seconds since the year 1 at a minute; several entries of a run share one."""
+    found = _TO_THE_MINUTE.fullmatch(text)
+    if found is None:
+        return None
     try:
-        return datetime.date.fromisoformat(date).toordinal()
+        days = datetime.date.fromisoformat(found[1]).toordinal()
     except ValueError:
         return None
+    return days * _DAY + int(found[2]) * 3_600 + int(found[3]) * 60

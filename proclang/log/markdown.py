@@ -11,6 +11,7 @@ tables, struck text, formulas between dollar signs, bare addresses.
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import NewType
 
 from proclang.text.printable import printable
@@ -30,6 +31,7 @@ _TICKS = re.compile("`+")
 _QUOTED = re.compile("`([^`]+)`")
 
 
+@lru_cache(maxsize=1024)
 def inline(text: str) -> Md:
     """A text among other words of a line, never at its beginning."""
     if _NOT_PLAIN_WORDS.search(text) is None:

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import attrs
 
 from proclang.log.markdown import Md
 
 
-@attrs.frozen
-class Fact:
-    """One line of the log: the occurrence it belongs to, what is said of it, and lines that stand below it."""
+class Fact(NamedTuple):
+    """One line of the log: the occurrence it belongs to, what is said of it, and lines that stand below it.
+
+    A tuple, so that the template takes it apart at once: there are tens of thousands, and each look at an attribute
+    goes through the sandbox.
+    """
 
     where: Md
     says: Md

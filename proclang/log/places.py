@@ -8,6 +8,7 @@ label by label. What a performed procedure did comes behind the section that per
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from functools import cached_property
 
 import attrs
@@ -114,7 +115,9 @@ class RoutineMap:
         labels, key = self._labels, []
         for name, turn in loops:
             # The loop of that name nearest above: names of loops may come again in another section.
-            begin = max((x for x in self._begins.get(name, ()) if x <= pc), default=NOWHERE)
+            begins = self._begins.get(name, ())
+            above = bisect_right(begins, pc)
+            begin = begins[above - 1] if above else NOWHERE
             key.append((begin, turn if isinstance(turn, int) else labels.get(name, _NO_LABELS).get(turn, NOWHERE)))
         return (*key, (pc,))
 
@@ -211,4 +214,4 @@ class Places:
     def order_of(self, pc: int, state: State) -> tuple[Order, Key]:
         """What to sort by, the section first."""
         here = self.top
-        return here.group.order, here.map.key(pc, state.top.loops)
+        return here.group.order, here.map.key(pc, state.frames[-1].loops)

@@ -40,16 +40,16 @@ _SET_ASIDE = re.compile(r"journal\.torn-[1-9][0-9]{0,8}")
 def render_log(run: OpenedRun) -> str | Problem:
     """The log of a run, or why its entries cannot be told. Raises `StorageError` when the folder cannot be listed."""
     names = run.folder.names()
-    log = build_log(run, tuple(name for name in names if _SET_ASIDE.fullmatch(name)))
-    return log if isinstance(log, Problem) else to_markdown(log)
+    with collector_paused():
+        log = build_log(run, tuple(name for name in names if _SET_ASIDE.fullmatch(name)))
+        return log if isinstance(log, Problem) else to_markdown(log)
 
 
 def build_log(run: OpenedRun, set_aside: tuple[str, ...] = ()) -> Log | Problem:
     """The log model of a run. `set_aside` names the torn parts of the journal that stand beside it."""
     try:
-        with collector_paused():
-            gathered = gather(run.program, run.entries)
-            return _log(run, gathered, set_aside)
+        gathered = gather(run.program, run.entries)
+        return _log(run, gathered, set_aside)
     except (KeyError, TypeError, ValueError, IndexError, AttributeError, AssertionError) as error:
         # A stranger's journal can hold any JSON in place of any member; no list of checks is as sure as this one.
         return Problem("not-a-run", f"the journal holds something that no run leaves: {error!r}"[:300])
