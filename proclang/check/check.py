@@ -18,6 +18,7 @@ from proclang.program.load import FileSet, Library, ParsedBefore, load
 from proclang.program.scope import Scope
 from proclang.syntax import nodes as n
 from proclang.text.diagnostic import Diagnostic, Severity, in_order
+from proclang.text.memory import search_put_off
 
 Analysis = Callable[[n.File, Scope, "m.Routine | None"], list[Diagnostic]]
 
@@ -44,7 +45,11 @@ def check_files(entry: str, data: bytes, library: Library, before: ParsedBefore 
 
     `before` keeps what was parsed, for checking several files that perform the same ones.
     """
-    files = load(entry, data, library, before)
+    with search_put_off():
+        return _check(load(entry, data, library, before))
+
+
+def _check(files: FileSet) -> Checked:
     built = build(files)
     findings = list(built.findings)
     wrong = {f.span.file for f in findings if f.severity is Severity.ERROR}

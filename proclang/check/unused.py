@@ -30,21 +30,18 @@ def _say(code: str, message: str, name: n.Name, hint: str) -> Diagnostic:
 def _used_names(tree: n.File, scope: Scope) -> frozenset[str]:
     """Every name that some line looks up, whatever it stands for."""
     used: set[str] = {"latitude"} if scope.uses_hemisphere else set()
-    for node in tree.walk():
-        if isinstance(node, n.Reference):
-            used.add(node.name.text)
-        elif isinstance(node, n.According):
-            used.add(node.subject.text)
-        elif isinstance(node, n.ForEach):
-            used.add(node.labels.text)
-        elif isinstance(node, n.Gives):
-            used.update(name.text for name in node.names)
-        elif isinstance(node, (n.Measure, n.MeasureAgain, n.ReadBack)) and node.instrument is not None:
-            used.add(node.instrument.text)
-        elif isinstance(node, n.Hazard) and node.title is None:
-            used.add(node.name.text)
-        if isinstance(node, (n.Reference, n.Measure, n.MeasureAgain, n.Target, n.Place)):
-            used.update(label.text for label in node.labels if isinstance(label, n.Name))
+    used.update(node.name.text for node in tree.every(n.Reference))
+    used.update(node.subject.text for node in tree.every(n.According))
+    used.update(node.labels.text for node in tree.every(n.ForEach))
+    used.update(name.text for node in tree.every(n.Gives) for name in node.names)
+    used.update(node.name.text for node in tree.every(n.Hazard) if node.title is None)
+    readings: tuple[n.Measure | n.MeasureAgain | n.ReadBack, ...]
+    readings = (*tree.every(n.Measure), *tree.every(n.MeasureAgain), *tree.every(n.ReadBack))
+    used.update(node.instrument.text for node in readings if node.instrument is not None)
+    labelled: tuple[n.Reference | n.Measure | n.MeasureAgain | n.Target | n.Place, ...]
+    labelled = (*tree.every(n.Reference), *tree.every(n.Measure), *tree.every(n.MeasureAgain))
+    labelled = (*labelled, *tree.every(n.Target), *tree.every(n.Place))
+    used.update(label.text for node in labelled for label in node.labels if isinstance(label, n.Name))
     return frozenset(used)
 
 
@@ -87,27 +84,25 @@ def _in_table(table: n.Table, used: frozenset[str]) -> Iterator[Diagnostic]:
 
 
 def _in_sections(tree: n.File, used: frozenset[str]) -> Iterator[Diagnostic]:
-    for section in tree.all(n.Section):
-        for node in section.walk():
-            if isinstance(node, n.Compute) and not node.facets:
-                # Of several results one that is used is enough; the others come with it.
-                if not any(target.name.text in used for target in node.targets):
-                    name, hint = node.targets[0].name, "give it a tolerance, show it in a step, use it, or delete it"
-                    yield _say("unused-value", f"nothing uses, shows or judges `{name}`", name, hint)
-            elif isinstance(node, n.Choose) and node.name.text not in used:
-                hint = "let ways part by it with `according to` or `when`, or ask for a `note`"
-                yield _say("unused-choice", f"nothing depends on the answer to `{node.name}`", node.name, hint)
-            elif isinstance(node, n.ForEach) and not _mentions(node):
-                hint = f"say it in a text, as in `{{{node.variable}}}`"
-                yield _say(
-                    "unused-label", f"nothing under this says which `{node.variable}` it is at", node.variable, hint
-                )
+    for compute in tree.every(n.Compute):
+        # Of several results one that is used is enough; the others come with it.
+        if not compute.facets and not any(target.name.text in used for target in compute.targets):
+            name, hint = compute.targets[0].name, "give it a tolerance, show it in a step, use it, or delete it"
+            yield _say("unused-value", f"nothing uses, shows or judges `{name}`", name, hint)
+    for choose in tree.every(n.Choose):
+        if choose.name.text not in used:
+            hint = "let ways part by it with `according to` or `when`, or ask for a `note`"
+            yield _say("unused-choice", f"nothing depends on the answer to `{choose.name}`", choose.name, hint)
+    for loop in tree.every(n.ForEach):
+        if not _mentions(loop):
+            message = f"nothing under this says which `{loop.variable}` it is at"
+            yield _say("unused-label", message, loop.variable, f"say it in a text, as in `{{{loop.variable}}}`")
 
 
 def _mentions(loop: n.ForEach) -> bool:
     """Whether anything under a loop depends on, or shows, the label it stands at."""
     for statement in loop.body:
-        for node in statement.walk():
+        for node in statement.walk(leaves=False):
             if isinstance(node, n.Reference) and node.name.text == loop.variable.text:
                 return True
             if isinstance(node, n.According) and node.subject.text == loop.variable.text:

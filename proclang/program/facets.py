@@ -11,7 +11,7 @@ import attrs
 from proclang.program.declared import Facets
 from proclang.program.display import display_unit as display_unit
 from proclang.program.formula import compile_formula
-from proclang.program.scope import Scope
+from proclang.program.scope import Scope, read_number
 from proclang.program.types import Amount, Env, NotKnown
 from proclang.syntax import nodes as n
 from proclang.syntax.printer import print_line
@@ -22,7 +22,6 @@ from proclang.values import tolerance
 from proclang.values.dimension import Dimension
 from proclang.values.number import NumberError
 from proclang.values.quantity import DimensionError, Quantity
-from proclang.values.reader import read_quantity
 from proclang.values.tolerance import Limits
 from proclang.values.unit import Unit
 
@@ -33,7 +32,7 @@ def shared_unit(*operands: n.Expression) -> Unit | None:
     """The unit written once for several literals, as in `40 ± 1 mm`."""
     for operand in reversed(operands):
         if isinstance(operand, n.Literal):
-            entered = read_quantity(operand.number.typed)
+            entered = read_number(operand.number.typed)
             if not isinstance(entered, Problem) and entered.unit.symbol:
                 return entered.unit
     return None

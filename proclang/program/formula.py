@@ -30,7 +30,7 @@ def compile_formula(node: n.Expression, scope: Scope) -> Formula | None:
             hint="compute them under names of their own first",
         )
         return None
-    return Formula(part.type, part.evaluate, expression_text(node), _names(node), part.unit, _verdicts(node))
+    return _formula(node, part, part.type)
 
 
 def compile_results(node: n.Expression, scope: Scope) -> tuple[Formula, tuple[Type, ...]] | None:
@@ -39,7 +39,7 @@ def compile_results(node: n.Expression, scope: Scope) -> tuple[Formula, tuple[Ty
     if part is None:
         return None
     types = part.types or (part.type,)
-    return Formula(types[0], part.evaluate, expression_text(node), _names(node), part.unit, _verdicts(node)), types
+    return _formula(node, part, types[0]), types
 
 
 def compile_condition(node: n.Expression, scope: Scope) -> Formula | None:
@@ -56,17 +56,16 @@ def compile_condition(node: n.Expression, scope: Scope) -> Formula | None:
     return formula
 
 
-def _names(node: n.Expression) -> tuple[str, ...]:
-    found: dict[str, None] = {}
-    for sub in node.walk():
+def _formula(node: n.Expression, part: Part, kind: Type) -> Formula:
+    """With the names it asks for, and those of which it asks whether they pass or fail."""
+    names: dict[str, None] = {}
+    verdicts: dict[str, None] = {}
+    for sub in node.walk(leaves=False):
         if isinstance(sub, n.Reference):
-            found.setdefault(sub.name.text)
-    return tuple(found)
-
-
-def _verdicts(node: n.Expression) -> tuple[str, ...]:
-    judged = (sub.value for sub in node.walk() if isinstance(sub, n.Judged))
-    return tuple(dict.fromkeys(value.name.text for value in judged if isinstance(value, n.Reference)))
+            names.setdefault(sub.name.text)
+        elif isinstance(sub, n.Judged) and isinstance(sub.value, n.Reference):
+            verdicts.setdefault(sub.value.name.text)
+    return Formula(kind, part.evaluate, expression_text(node), tuple(names), part.unit, tuple(verdicts))
 
 
 def compile_part(node: n.Expression, scope: Scope) -> Part | None:

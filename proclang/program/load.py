@@ -203,10 +203,6 @@ def kind_of(tree: n.File) -> str:
 
 def _named_files(tree: n.File) -> list[tuple[n.Name, str]]:
     """Names of other files, each with what it is used as."""
-    named: list[tuple[n.Name, str]] = []
-    for node in tree.walk():
-        if isinstance(node, n.MachineUse):
-            named.append((node.name, "machine"))
-        elif isinstance(node, n.Perform):
-            named.append((node.procedure, "procedure"))
-    return named
+    named = [(node.name, "machine") for node in tree.every(n.MachineUse)]
+    named += [(node.procedure, "procedure") for node in tree.every(n.Perform)]
+    return sorted(named, key=lambda each: each[0].span.start)

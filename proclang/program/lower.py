@@ -80,7 +80,9 @@ def lower_section(low: Lowering, node: n.Section) -> None:
                 with low.scope.certain.without(names):
                     _lower_stopped(low, node, stopped[0], enter)
         low.scope.certain.update(names)
-        low.patch(enter, hazards=_briefed(low, node))
+        hazards = _briefed(low, node)
+        if hazards:
+            low.patch(enter, hazards=hazards)
 
 
 def _lower_stopped(low: Lowering, section: n.Section, node: n.Stopped, enter: int) -> None:
@@ -99,7 +101,7 @@ def _lower_stopped(low: Lowering, section: n.Section, node: n.Stopped, enter: in
 
 def _briefed(low: Lowering, node: n.Section) -> tuple[m.HazardInfo, ...]:
     """The hazards of a section, each once, most serious first."""
-    names = (x.name.text for statement in node.body for x in statement.walk() if isinstance(x, n.Hazard))
+    names = (x.name.text for x in n.nested(node.body) if isinstance(x, n.Hazard))
     found = {name: low.hazards[name] for name in names if name in low.hazards}
     return tuple(sorted(found.values(), key=lambda h: SIGNAL_WORDS.index(h.word)))
 

@@ -51,7 +51,9 @@ def lower_step(low: Lowering, node: n.Step) -> None:
         low.statements(s for s in node.body if not isinstance(s, (n.Prose, n.Figure)))
         low.release()
         low.emit(m.EndStep(name=node.name.text, ask_done=first, **low.where(node, ".end")))
-        low.patch(pc, changes=tuple(changes(low, node.body, ())))
+        changed = tuple(changes(low, node.body, ()))
+        if changed:
+            low.patch(pc, changes=changed)
         low.step = outer
 
 

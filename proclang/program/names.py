@@ -97,8 +97,5 @@ def _set_by(node: n.Node) -> Iterator[n.Name]:
 
 def judged_names(tree: n.File) -> frozenset[str]:
     """Values whose verdict the procedure asks for: it deals with a failure itself, nobody is asked what to do."""
-    names: set[str] = set()
-    for node in tree.walk():
-        if isinstance(node, n.Judged) and isinstance(node.value, n.Reference):
-            names.add(node.value.name.text)
-    return frozenset(names)
+    values = (node.value for node in tree.every(n.Judged))
+    return frozenset(value.name.text for value in values if isinstance(value, n.Reference))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Sequence
+from functools import lru_cache
 
 import attrs
 
@@ -212,9 +213,9 @@ class Scope:
 
     def quantity(self, number: n.Number, unit: Unit | None = None) -> Entered | None:
         """A number of the source, read; `unit` is shared with a bare number."""
-        entered = read_quantity(number.typed, unit=None)
+        entered = read_number(number.typed)
         if not isinstance(entered, Problem) and unit is not None and entered.unit.symbol == "":
-            entered = read_quantity(number.typed, unit=unit)
+            entered = read_number(number.typed, unit)
         if isinstance(entered, Problem):
             self.say_problem(entered, number.span)
             return None
@@ -259,6 +260,12 @@ class Scope:
             whole = self.whole(label, 0, 10**6, "a label")
             return [] if whole is None else [str(whole)]
         return [label.text]
+
+
+@lru_cache(maxsize=1_000)
+def read_number(typed: str, unit: Unit | None = None) -> Entered | Problem:
+    """A number of a source, read; the same few stand in a procedure again and again."""
+    return read_quantity(typed, unit=unit)
 
 
 def is_slip(word: str, known: Iterable[str]) -> bool:

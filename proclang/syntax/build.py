@@ -14,6 +14,7 @@ from typing import Any
 from proclang.syntax import build_header, build_statements, build_values
 from proclang.syntax import nodes as n
 from proclang.syntax.build_values import same as same
+from proclang.syntax.words import SOFT_WORDS
 from proclang.text.diagnostic import Diagnostic
 from proclang.text.span import Span
 
@@ -59,6 +60,7 @@ def _unit(text: str, file: str, begin: int, end: int, findings: list[Diagnostic]
 
 LEAVES: dict[str, Callable[[str, str, int, int, list[Diagnostic]], n.Node]] = {
     "NAME": _name,
+    **dict.fromkeys(SOFT_WORDS, _name),  # mostly a word of the language, and then nobody looks at it
     "NUMBER": _number,
     "STRING": _text,
     "IN_UNIT": _unit,

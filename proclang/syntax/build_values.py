@@ -18,11 +18,6 @@ def same(at: Span, only: T) -> T:
 # ---------------------------------------------------------------------------- names and places
 
 
-def name(at: Span, word: n.Name | str) -> n.Name:
-    """A word of the language may be a name where it cannot be mistaken."""
-    return n.Name(word, span=at) if isinstance(word, str) else word
-
-
 def formerly(at: Span, word: str, name: n.Name) -> n.Name:
     """The old name, placed together with the word before it."""
     return n.Name(name.text, span=at)
@@ -36,7 +31,7 @@ def label_set(at: Span, *labels: n.Label) -> tuple[n.Label, ...]:
     return labels
 
 
-places = label_name = label_number = inner = same
+name = places = label_name = label_number = inner = same
 
 
 def place(at: Span, name: n.Name, labels: tuple[n.Label, ...] | None) -> n.Place:
@@ -78,7 +73,9 @@ def named(at: Span, name: n.Name, value: n.Expression) -> n.Argument:
     return n.Argument(name, value, span=at)
 
 
-argument_name = name
+def argument_name(at: Span, name: n.Name | str) -> n.Name:
+    """A name, or `to`."""
+    return n.Name(name, span=at) if isinstance(name, str) else name
 
 
 def raised(at: Span, base: n.Expression, sign: str, exponent: n.Number) -> n.Power:

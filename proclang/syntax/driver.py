@@ -13,6 +13,7 @@ from operator import itemgetter
 from typing import Any
 
 from proclang.syntax.grammar import automaton
+from proclang.syntax.nodes import Node
 from proclang.syntax.scan import Lexeme
 from proclang.syntax.tables import BEGIN, MORE, PASS, Rule
 from proclang.text.diagnostic import Diagnostic
@@ -82,33 +83,39 @@ def drive(lexemes: Iterable[Lexeme], file: str, start: str, findings: list[Diagn
     ends: list[int] = []
     row = rows[states[0]]
     end_state = tables.ends[start]
+    leaves = LEAVES.get
     for kind, text, begin, end in lexemes:
         move = row.get(kind)
         while move is not None and move < 0:
             size, origin, does, build, pick = reductions[~move]
             if does == _PASS:
-                states.pop()
+                del states[-1]
+            elif size == 1:
+                if does == _BUILD:
+                    value = values[-1]
+                    place = value.span if isinstance(value, Node) else Span(file, begins[-1], ends[-1])
+                    values[-1] = build(place, *pick((value, None)))
+                else:
+                    values[-1] = [values[-1]]
+                del states[-1]
             else:
                 given = values[-size:]
+                first, last = _reach(begins, ends, size)
                 if does == _BUILD:
                     given.append(None)
-                    place = Span(file, min(begins[-size:]), max(ends[-size:]))
-                    value = build(place, *pick(given))
-                    del values[-size:]
-                    values.append(value)
+                    values[-size:] = (build(Span(file, first, last), *pick(given)),)
                 elif does == _MORE:
-                    values[-size] += pick(given)
-                    del values[1 - size :]
+                    given[0] += pick(given)
+                    values[-size:] = (given[0],)
                 else:
-                    values[-size:] = [list(pick(given))]
-                if size > 1:
-                    begins[-size:] = [min(begins[-size:])]
-                    ends[-size:] = [max(ends[-size:])]
+                    values[-size:] = (list(pick(given)),)
+                begins[-size:] = (first,)
+                ends[-size:] = (last,)
                 del states[-size:]
             goto = rows[states[-1]][origin]
-            states.append(goto)
             if goto == end_state and kind == "$END":
                 return values[-1]
+            states.append(goto)
             row = rows[goto]
             move = row.get(kind)
         if move is None:
@@ -120,8 +127,19 @@ def drive(lexemes: Iterable[Lexeme], file: str, start: str, findings: list[Diagn
             begins.append(_NOWHERE)
             ends.append(0)
         else:
-            leaf = LEAVES.get(kind)
+            leaf = leaves(kind)
             values.append(text if leaf is None else leaf(text, file, begin, end, findings))
             begins.append(begin)
             ends.append(end)
     return None
+
+
+def _reach(begins: list[int], ends: list[int], size: int) -> tuple[int, int]:
+    """Where the first of the uppermost parts begins that take up any characters, and where the last ends."""
+    at = -size
+    while begins[at] == _NOWHERE:
+        at += 1
+    last = -1
+    while not ends[last] and last > at:
+        last -= 1
+    return begins[at], ends[last]

@@ -110,6 +110,7 @@ from proclang.syntax.nodes.statements import (
     When,
     With,
     Witness,
+    nested,
 )
 
 __all__ = [
@@ -206,4 +207,5 @@ __all__ = [
     "WithinRange",
     "WithinUneven",
     "Witness",
+    "nested",
 ]

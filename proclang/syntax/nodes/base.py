@@ -23,16 +23,23 @@ class Node:
         """The nodes directly below this one, in the order they were declared."""
         return iter(_below(self))
 
-    def walk(self) -> Iterator[Node]:
-        """This node and all below it, parents first."""
+    def walk(self, *, leaves: bool = True) -> Iterator[Node]:
+        """This node and all below it, parents first; those that can hold none left out where they are not wanted."""
         stack: list[Node] = [self]
         while stack:
             node = stack.pop()
             yield node
-            below = _below(node)
-            if below:
-                below.reverse()
-                stack += below
+            values = _inner(type(node))
+            if values is None:
+                continue
+            below: list[Node] = []
+            for value in values(node):
+                if isinstance(value, tuple):
+                    below += [x for x in value if isinstance(x, Node) and (leaves or _inner(type(x)) is not None)]
+                elif isinstance(value, Node) and (leaves or _inner(type(value)) is not None):
+                    below.append(value)
+            below.reverse()
+            stack += below
 
 
 def _below(node: Node) -> list[Node]:
@@ -40,10 +47,10 @@ def _below(node: Node) -> list[Node]:
     values = _inner(type(node))
     if values is not None:
         for value in values(node):
-            if isinstance(value, Node):
-                found.append(value)
-            elif value and isinstance(value, tuple):
+            if isinstance(value, tuple):
                 found += [item for item in value if isinstance(item, Node)]
+            elif isinstance(value, Node):
+                found.append(value)
     return found
 
 
@@ -55,8 +62,8 @@ def _inner(kind: type) -> Callable[[Node], tuple[Any, ...]] | None:
     try:
         return _INNER[kind]
     except KeyError:
-        # Annotations are texts here.
-        fields = [f.name for f in attrs.fields_dict(kind).values() if str(f.type) not in ("Span", "str", "bool")]
+        declared = [field for field in attrs.fields_dict(kind).values() if field.init]
+        fields = [field.name for field in declared if str(field.type) not in ("Span", "str", "bool")]  # they are texts
         getter: Callable[[Node], tuple[Any, ...]] | None = None
         if len(fields) == 1:
             only = attrgetter(fields[0])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 import attrs
 
 from proclang.syntax.nodes.base import N, Node
@@ -25,6 +27,16 @@ class File(Node):
     version: Number | Broken
     title: Title | Broken
     body: tuple[Node, ...]
+    _by_kind: dict[type[Node], list[Node]] = attrs.field(factory=dict, init=False, eq=False, repr=False)
+
+    def every(self, kind: type[N]) -> list[N]:
+        """All nodes of one kind anywhere in the file, in the order of the text; not for names, numbers and units. The
+        tree is gone through once, whatever is asked for."""
+        found = self._by_kind
+        if not found:
+            for node in self.walk(leaves=False):
+                found.setdefault(type(node), []).append(node)
+        return cast("list[N]", found.get(kind, []))
 
     def all(self, kind: type[N]) -> tuple[N, ...]:
         """The top-level lines of one kind."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+
 import attrs
 
 from proclang.syntax.nodes.base import Node
@@ -367,3 +369,23 @@ class Section(Node):
     title: Text
     takes: Takes | None
     body: tuple[Statement, ...]
+
+
+def nested(statements: Iterable[Node]) -> Iterator[Node]:
+    """Statements and all that stand in the blocks under them, in the order of the text."""
+    stack = list(statements)
+    stack.reverse()
+    while stack:
+        node = stack.pop()
+        yield node
+        below: list[Node] = []
+        if isinstance(node, According):
+            below += node.arms
+        elif isinstance(node, Broken):
+            below += node.inside
+        elif isinstance(node, (Step, Arm, When, Otherwise, Repeat, ForEach, AnyOrder, Stopped)):
+            below += node.body
+            if isinstance(node, (When, Repeat)) and node.otherwise is not None:
+                below.append(node.otherwise)
+        below.reverse()
+        stack += below
