@@ -94,7 +94,7 @@ def run(arguments: argparse.Namespace) -> int:
     sources: dict[str, Source] = {}
     before: ParsedBefore = {}
     unread = False
-    with streams.working(f"checking {len(paths):,} {'file' if len(paths) == 1 else 'files'}"):
+    with streams.Working(f"checking {len(paths):,} {'file' if len(paths) == 1 else 'files'}"):
         for path in paths:
             checked = _check_stdin(arguments.stdin_filename) if path == STDIN else _check_file(path, before)
             if checked is None:

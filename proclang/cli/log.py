@@ -38,7 +38,7 @@ def run(arguments: argparse.Namespace) -> int:
     from proclang.text.diagnostic import Problem
 
     try:
-        with streams.working("writing the log"):
+        with streams.Working("writing the log"):
             opened = open_run(Path(arguments.folder))
             text = opened if isinstance(opened, Problem) else render_log(opened)
         if isinstance(text, Problem):

@@ -12,16 +12,15 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Sequence
-from importlib import import_module
-from typing import TYPE_CHECKING
 
 from proclang.cli import streams
 from proclang.cli.streams import put as put
 from proclang.cli.streams import say as say
 
+TYPE_CHECKING = False  # as `typing` has it, which takes longer to load than all that is here
 if TYPE_CHECKING:
     import argparse
+    from collections.abc import Sequence
     from types import ModuleType
 
     from proclang.cli.arguments import Parser
@@ -74,6 +73,8 @@ def main(arguments: Sequence[str]) -> int:
 
 def parser_of(name: str) -> Parser:
     """The parser of a command; also what its completions and its page in the manual are made from."""
+    from importlib import import_module
+
     from proclang.cli import settings
     from proclang.cli.arguments import Parser
 
@@ -91,6 +92,8 @@ def parser_of(name: str) -> Parser:
 
 
 def _command(name: str, arguments: Sequence[str]) -> int:
+    from importlib import import_module
+
     from proclang.cli.arguments import Unusable
 
     module = import_module(COMMANDS[name][0])

@@ -42,7 +42,7 @@ def run(arguments: argparse.Namespace) -> int:
     if driver is None:
         return sitting.UNUSABLE
     try:
-        with streams.working("reading the run"):
+        with streams.Working("reading the run"):
             opened = resume(Path(arguments.folder), sitting.make_clock(arguments))
     except StorageError as error:
         sitting.say(f"proclang: {error}")

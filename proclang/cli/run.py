@@ -60,7 +60,7 @@ def run(arguments: argparse.Namespace) -> int:
     if driver is None:
         return sitting.UNUSABLE
     try:
-        with streams.working("checking the procedure"):
+        with streams.Working("checking the procedure"):
             found = _read(arguments)
         if isinstance(found, int):
             return found

@@ -47,7 +47,7 @@ def run(arguments: argparse.Namespace) -> int:
     files = Files()
     path = Path(arguments.folder)
     try:
-        with streams.working("reading the run"):
+        with streams.Working("reading the run"):
             opened = open_run(path, files)
         if isinstance(opened, Problem):
             sitting.say_problem(opened, arguments.folder)

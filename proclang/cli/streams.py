@@ -5,12 +5,14 @@ Each is coloured by itself, by the same rules; data for programs is never colour
 
 from __future__ import annotations
 
-import contextlib
 import errno
 import os
 import sys
-from collections.abc import Iterator
-from typing import TextIO
+
+TYPE_CHECKING = False  # as `typing` has it, which takes longer to load than all that is here
+if TYPE_CHECKING:
+    from threading import Timer
+    from typing import TextIO
 
 _palettes: dict[str, str | None] = {"stdout": None, "stderr": None}
 _ascii: set[str] = set()
@@ -80,24 +82,28 @@ PATIENCE = 0.1
 """Seconds after which a program that says nothing seems to hang (clig.dev, "Output")."""
 
 
-@contextlib.contextmanager
-def working(words: str, patience: float = PATIENCE) -> Iterator[None]:
+class Working:
     """While something takes long, say once what it is: only where somebody looks on, and on a line of its own."""
-    from proclang.text.colour import is_terminal
 
-    if not is_terminal(sys.stderr):
-        yield
-        return
-    from threading import Timer
+    def __init__(self, words: str, patience: float = PATIENCE) -> None:
+        self._words = words
+        self._patience = patience
+        self._timer: Timer | None = None
 
-    timer = Timer(patience, say, (f"{words} ...",))
-    timer.daemon = True
-    timer.start()
-    try:
-        yield
-    finally:
-        timer.cancel()
-        timer.join()  # a line begun is ended before anything else is said
+    def __enter__(self) -> None:
+        from proclang.text.colour import is_terminal
+
+        if is_terminal(sys.stderr):
+            from threading import Timer
+
+            self._timer = Timer(self._patience, say, (f"{self._words} ...",))
+            self._timer.daemon = True
+            self._timer.start()
+
+    def __exit__(self, *raised: object) -> None:
+        if self._timer is not None:
+            self._timer.cancel()
+            self._timer.join()  # a line begun is ended before anything else is said
 
 
 def words_for_signal(*lines: str) -> bytes:

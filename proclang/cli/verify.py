@@ -53,7 +53,7 @@ def run(arguments: argparse.Namespace) -> int:
         against = None
         if arguments.against is not None:
             against = read_file(files, Path(arguments.against), LOG_BYTES, doing="reading the other log")
-        with streams.working("going through the record"):
+        with streams.Working("going through the record"):
             checks = verify(Path(arguments.folder), files, against)
     except StorageError as error:
         sitting.say(f"proclang: {error}")

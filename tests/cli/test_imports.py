@@ -98,6 +98,16 @@ def test_a_command_loads_only_what_it_needs(here: Path, bare: set[str], name: st
     assert not rooms & set(ROOMS.get(arguments[0], ()))
 
 
+def test_the_version_loads_next_to_nothing_at_all(here: Path) -> None:
+    """Without what is installed into the interpreter (`-S`), where some of it is loaded already."""
+    done = subprocess.run(
+        [sys.executable, "-S", "-X", "importtime", "-c", "from proclang.cli.main import entry; entry()", "--version"],
+        capture_output=True, text=True, cwd=here, env=environment(), timeout=60, check=True,
+    )  # fmt: skip
+    modules = {line.rpartition("|")[2].strip() for line in done.stderr.splitlines()}
+    assert not modules & {*HEAVY, "typing", "re", "enum", "contextlib", "functools", "threading"}
+
+
 def test_the_version_and_the_help_load_two_files_of_ours(here: Path) -> None:
     for option in ("--version", "--help"):
         own = {m.removeprefix("proclang.") for m in loaded(here, option)[1] if m.startswith("proclang.")}

@@ -36,7 +36,7 @@ from test_screens import PROGRAM as SAMPLE
 from test_screens import STATES
 
 from proclang.cli.main import main
-from proclang.cli.streams import working
+from proclang.cli.streams import Working
 from proclang.engine.decide import decide
 from proclang.engine.model import Refused, Reply
 from proclang.session import present
@@ -297,7 +297,7 @@ def test_long_work_is_named_once_on_a_terminal(monkeypatch: pytest.MonkeyPatch) 
     for terminal, patience, expected in ((True, 0.0, "checking 3 files ...\n"), (False, 0.0, ""), (True, 3_600.0, "")):
         stream = Stream(terminal)
         monkeypatch.setattr(sys, "stderr", stream)
-        with working("checking 3 files", patience):
+        with Working("checking 3 files", patience):
             while stream.text != expected:
                 pass
         assert stream.text == expected
