@@ -108,3 +108,20 @@ def test_a_run_that_is_not_there_may_be_another(
         assert "did you mean `ridge`?" in err
     assert main([command, str(tmp_path / "nothing-like-it")]) == 2
     assert "give the folder" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", ["with blank", "-dash", "--into", "caf\udce9", "a\nb", "è", "x" * 200])
+def test_a_folder_may_be_called_anything(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str) -> None:
+    """Begun, gone on with, looked at, logged and verified there; a name is bytes, and some of them are no text."""
+    monkeypatch.chdir(tmp_path)
+    try:
+        Path(name).mkdir()
+    except OSError:
+        pytest.skip("this file system takes no such name")
+    arguments = list(run_arguments(Path("INTO")))
+    arguments[arguments.index("--into") : arguments.index("--into") + 2] = [f"--into={name}"]
+    assert at_once(*arguments, typed=typed_day(ordinary()[:12])) == 1
+    assert at_once("resume", "--clock=stepped", "--", name, typed=typed_day(ordinary()[12:])) == 0
+    for command in ("status", "log", "verify"):
+        assert at_once(command, "--", name) == 0
+    assert len(recorded(Path(name))) == len(ordinary())
