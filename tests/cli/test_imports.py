@@ -27,8 +27,8 @@ HEAVY = {
 }  # fmt: skip
 """Watched top-level modules; anything else may come and go."""
 
-LANGUAGE = {"argparse", "attr", "decimal", "hashlib", "inspect", "json", "lark", "logging"}
-"""A call is read and a text is parsed. attrs loads `inspect`, lark `logging`; numbers are exact, files have digests."""
+LANGUAGE = {"argparse", "attr", "decimal", "hashlib", "inspect", "json"}
+"""A call is read and a text is parsed. attrs loads `inspect`; numbers are exact, files have digests."""
 
 TEMPLATES = {"jinja2", "markupsafe"}
 

@@ -99,9 +99,9 @@ def loaded_by(code: str) -> set[str]:
         ("proclang.text.render", set()),
         ("proclang.values.reader", set()),
         ("proclang.field.registry", set()),
-        ("proclang.program.build", {"lark"}),
-        ("proclang.engine.decide", {"lark"}),
-        ("proclang.session.run", {"lark"}),
+        ("proclang.program.build", set()),
+        ("proclang.engine.decide", set()),
+        ("proclang.session.run", set()),
         ("proclang.cli.main", set()),
     ],
 )
