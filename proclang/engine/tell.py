@@ -98,7 +98,8 @@ def _verdict(e: Event, named: bool) -> Iterator[Told]:
         beyond = f" by {e['beyond']}" if e.get("beyond") else ""
         yield Told("verdict", f"{who}FAILS{beyond}" + (f" ({limits})" if limits else ""))
         return
-    bounds = limits if limits.startswith(("at ", "any ", "within ", "spread ", "exactly ")) or not limits else f"within {limits}"
+    whole = ("at ", "any ", "within ", "spread ", "exactly ")
+    bounds = limits if limits.startswith(whole) or not limits else f"within {limits}"
     yield Told("verdict", f"{who}{outcome.upper()}" + (f": {bounds}" if bounds else ""))
 
 
