@@ -6,8 +6,6 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import cast
 
-import attrs
-
 from proclang.program.declared import Facets
 from proclang.program.display import display_unit as display_unit
 from proclang.program.formula import compile_formula
@@ -26,6 +24,8 @@ from proclang.values.tolerance import Limits
 from proclang.values.unit import Unit
 
 Bound = Callable[[Env], Quantity]
+
+NO_FACETS = Facets()
 
 
 def shared_unit(*operands: n.Expression) -> Unit | None:
@@ -86,7 +86,10 @@ def _fits(got: Dimension, wanted: Dimension, share: bool, span: Span, text: str,
 
 def compile_facets(items: tuple[n.Facet | n.Broken, ...], wanted: Dimension, scope: Scope, *, series: bool) -> Facets:
     """The facets of a value of dimension `wanted`; only a `series` has a spread."""
-    facets = Facets()
+    plausible: tuple[Quantity, Quantity] | None = None
+    spread: Quantity | None = None
+    worst = False
+    made: list[tuple[Callable[[Env], Limits], str]] = []
     fixed: list[tuple[Limits, n.Facet]] = []
     seen: dict[type[n.Facet], Span] = {}
     for item in items:
@@ -106,20 +109,20 @@ def compile_facets(items: tuple[n.Facet | n.Broken, ...], wanted: Dimension, sco
                     f"a value is judged by its `mean` or its `worst` reading, not by `{item.how}`",
                     item.how.span,
                 )
-            facets = attrs.evolve(facets, worst=item.how.text == "worst")
+            worst = item.how.text == "worst"
         elif isinstance(item, n.Plausible):
-            facets = attrs.evolve(facets, plausible=_plausible(item, wanted, scope))
+            plausible = _plausible(item, wanted, scope)
         elif isinstance(item, n.Spread):
-            facets = attrs.evolve(facets, spread=_spread(item, wanted, scope, series=series))
+            spread = _spread(item, wanted, scope, series=series)
         else:
             limits = _limits(item, wanted, scope)
             if limits is not None:
                 make, known = limits
-                facets = attrs.evolve(facets, limits=(*facets.limits, (make, print_line(item))))
+                made.append((make, print_line(item)))
                 if known is not None:
                     fixed.append((known, item))
-    _check_reachable(fixed, facets.plausible, scope)
-    return facets
+    _check_reachable(fixed, plausible, scope)
+    return Facets(tuple(made), plausible, spread, worst) if items else NO_FACETS
 
 
 def _spread(item: n.Spread, wanted: Dimension, scope: Scope, *, series: bool) -> Quantity | None:

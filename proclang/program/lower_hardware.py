@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 
 from proclang.program import model as m
 from proclang.program.formula import compile_condition, compile_formula
@@ -77,9 +77,11 @@ def in_words(how: str) -> str:
     return _HOW[how]
 
 
-def changes(low: Lowering, body: Iterable[n.Node], when: tuple[m.Formula, ...]) -> Iterator[m.Change]:
+def changes(low: Lowering, body: Sequence[n.Node], when: tuple[m.Formula, ...]) -> Iterator[m.Change]:
     """The hardware changes of a step in order, each with the conditions it stands under. Nothing is said: every line
     has been looked at already."""
+    if not any(isinstance(node, (n.Now, n.Require, n.When, n.According)) for node in body):
+        return
     quiet = low.scope.quietly()
     for node in body:
         if isinstance(node, (n.Now, n.Require)) and low.machine is not None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Sequence
-from functools import lru_cache
 
 import attrs
 
@@ -262,10 +261,20 @@ class Scope:
         return [label.text]
 
 
-@lru_cache(maxsize=1_000)
+_READ: dict[tuple[str, str | None], Entered | Problem] = {}
+_MOST_READ = 2_000
+
+
 def read_number(typed: str, unit: Unit | None = None) -> Entered | Problem:
-    """A number of a source, read; the same few stand in a procedure again and again."""
-    return read_quantity(typed, unit=unit)
+    """A number of a source, read; the same few stand in a procedure again and again, so what was read is kept. A unit
+    is known by its symbol."""
+    key = (typed, None if unit is None else unit.symbol)
+    read = _READ.get(key)
+    if read is None:
+        if len(_READ) >= _MOST_READ:
+            _READ.clear()
+        read = _READ[key] = read_quantity(typed, unit=unit)
+    return read
 
 
 def is_slip(word: str, known: Iterable[str]) -> bool:

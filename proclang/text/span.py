@@ -7,7 +7,7 @@ from bisect import bisect_right
 import attrs
 
 
-@attrs.frozen
+@attrs.frozen(init=False)
 class Span:
     """Characters `start` up to, not including, `end` of the source called `file`. Offsets count from 0."""
 
@@ -15,9 +15,18 @@ class Span:
     start: int
     end: int
 
+    def __init__(self, file: str, start: int, end: int) -> None:
+        # As attrs would write it, but straight into the slots: a third of what is made in a parse is spans.
+        _set_file(self, file)
+        _set_start(self, start)
+        _set_end(self, end)
+
     def to(self, other: Span) -> Span:
         """The span from the beginning of this one to the end of `other`."""
         return Span(self.file, self.start, max(self.end, other.end))
+
+
+_set_file, _set_start, _set_end = (vars(Span)[name].__set__ for name in ("file", "start", "end"))
 
 
 @attrs.frozen
