@@ -45,7 +45,7 @@ def exact_text(q: Quantity, unit: Unit) -> str:
 
     The dimension must be the unit's.
     """
-    return _with_unit(_exact_number(q.in_unit(unit)), unit)
+    return with_unit(_exact_number(q.in_unit(unit)), unit)
 
 
 def parse_exact(text: str) -> Quantity | Problem:
@@ -101,11 +101,11 @@ def show(
         text = fixed_text(Fraction(0), len(text.partition(".")[2]))
         number = Fraction(0)
     if words is not None:
-        shown = _with_unit(text.removeprefix("-"), unit)
+        shown = with_unit(text.removeprefix("-"), unit)
         return f"{shown} {words[0] if number > 0 else words[1]}" if number else shown
     if signed and number > 0 and not q.dimension.is_bearing:
         text = "+" + text
-    return _with_unit(text, unit)
+    return with_unit(text, unit)
 
 
 def _unstepped(number: Fraction) -> tuple[Fraction, str]:
@@ -157,5 +157,9 @@ def _stored() -> re.Pattern[str]:
     return re.compile(r"(-?)([0-9]+)(?:\.([0-9]+))?(?:e(-?[0-9]{1,4}))?(?:/([0-9]+))?")
 
 
-def _with_unit(number: str, unit: Unit) -> str:
-    return f"{number} {unit.symbol}" if unit.symbol else number
+def with_unit(number: str, unit: Unit) -> str:
+    """A number as text and its unit: "12.5 mm", "4 pieces", "1 piece"."""
+    symbol = unit.symbol
+    if symbol == "pieces" and number.lstrip("+-") == "1":
+        symbol = "piece"
+    return f"{number} {symbol}" if symbol else number

@@ -18,6 +18,7 @@ from proclang.values import dimension as dim
 from proclang.values.dimension import Dimension
 from proclang.values.number import decimal_text, significant_down, significant_up, to_significant
 from proclang.values.quantity import FULL_TURN, DimensionError, Quantity
+from proclang.values.show import with_unit
 from proclang.values.unit import Unit
 
 _SHOWN_EXACTLY = 12
@@ -114,15 +115,15 @@ def limits_text(limits: Limits, unit: Unit) -> str:
     A limit that 12 digits do not write exactly is rounded to 6, inward: what is within the limits as shown passes.
     """
     low, high = _limit_texts(limits, unit)
-    named = f" {unit.symbol}" if unit.symbol else ""
     if low is not None and low == high and limits.low == limits.high:
-        return f"exactly {low}{named}"
+        return f"exactly {with_unit(low, unit)}"
     if low is not None and high is not None:
-        return f"{low} to {high}{named}"
+        return f"{low} to {with_unit(high, unit)}"
     if high is not None:
-        return f"at most {high}{named}"
+        return f"at most {with_unit(high, unit)}"
     if low is not None:
-        return f"at least {low}{named}"
+        return f"at least {with_unit(low, unit)}"
+    named = f" {unit.symbol}" if unit.symbol else ""
     if limits.dimension.is_bearing:
         return f"any bearing, in{named}"
     return f"any value, in{named}" if named else "any value"

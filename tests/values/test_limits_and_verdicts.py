@@ -181,6 +181,10 @@ def test_limits_as_people_read_them(text: str, into: str, shown: str) -> None:
 def test_one_value_alone_is_no_range() -> None:
     four = between(Quantity.of(Fraction(4), unit("pieces")), Quantity.of(Fraction(4), unit("pieces")))
     assert limits_text(four, unit("pieces")) == "exactly 4 pieces"
+    one = Quantity.of(Fraction(1), unit("pieces"))
+    assert limits_text(between(one, one), unit("pieces")) == "exactly 1 piece"
+    assert limits_text(at_most(one), unit("pieces")) == "at most 1 piece"
+    assert limits_text(between(one, Quantity.of(Fraction(4), unit("pieces"))), unit("pieces")) == "1 to 4 pieces"
     north = between(q("0 deg true"), q("0 deg true"))
     assert limits_text(north, unit("deg true")) == "exactly 0 deg true"
 
