@@ -64,8 +64,7 @@ _BY_WORD: dict[str, frozenset[str]] = {
 def excused_words(parsed: Parsed) -> set[str]:
     """The words of every line that has a mistake of form: one of them may be the name somebody misses elsewhere."""
     words: set[str] = set()
-    for finding in parsed.findings:
-        line, _ = parsed.source.place(finding.span.start)
+    for line in {parsed.source.place(finding.span.start)[0] for finding in parsed.findings}:
         words.update(_WORD.findall(parsed.source.line(line)))
     for node in parsed.tree.walk():
         if not isinstance(node, n.Broken):

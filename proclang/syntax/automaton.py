@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 
 from proclang.syntax.grammar import automaton
 
@@ -46,10 +47,16 @@ class Automaton:
 
     def expected(self) -> frozenset[str]:
         """The terminals that would be accepted now."""
-        kept = self.stack
-        found = set()
-        for terminal in self._tables.rows[kept[-1]]:
-            if not terminal.islower() and self.feed(terminal):  # rules are written small
-                found.add(terminal)
-            self.stack = kept
-        return frozenset(found)
+        return _expected(self.stack)
+
+
+@lru_cache(maxsize=1_024)
+def _expected(stack: tuple[int, ...]) -> frozenset[str]:
+    """Damaged lines mostly stand where others did: in a file of a hundred thousand, this is what they cost."""
+    automaton = Automaton()
+    found = set()
+    for terminal in automaton._tables.rows[stack[-1]]:
+        automaton.stack = stack
+        if not terminal.islower() and automaton.feed(terminal):  # rules are written small
+            found.add(terminal)
+    return frozenset(found)

@@ -20,7 +20,7 @@ ScannedLine = tuple[str, int, list[Lexeme]]
 
 # Lines a merge left behind are reported by `decode` and say nothing here, as if they were comments.
 _MARKS = rf"(?:{MERGE_MARK}\n)*"
-_LEAD = re.compile(rf"{_MARKS}(?:[ \t]*(?:#[^\n]*)?\n{_MARKS})*[ \t]*")
+_LEAD = re.compile(rf"{_MARKS}(?:[ \t]*(?:#[^\n]*)?\n{_MARKS})*+[ \t]*")
 _COMMENT_OR_MARK = re.compile(rf"#[^\n]*|^{MERGE_MARK}$", re.MULTILINE)
 _NEWLINE, _JOINED = 1, 2
 
@@ -33,7 +33,8 @@ def _machinery() -> tuple[re.Pattern[str], dict[str, str], tuple[str, ...]]:
     others = [each for each in tables.patterns if each not in lettered]
     groups = [
         # The newline takes the comment before it, blank and comment lines after it, and the next line's indentation.
-        ("_NL", rf"(?:#[^\n]*)?\n{_MARKS}(?:[ \t]*(?:#[^\n]*)?\n{_MARKS})*[ \t]*"),
+        # Possessive: nothing is ever given back, so a million blank lines need not be remembered one by one.
+        ("_NL", rf"(?:#[^\n]*)?\n{_MARKS}(?:[ \t]*(?:#[^\n]*)?\n{_MARKS})*+[ \t]*"),
         ("", rf"(?:{'|'.join(tables.joined)})\b"),
         *lettered,
         ("NAME", tables.name),
