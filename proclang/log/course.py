@@ -6,7 +6,9 @@ asked: two runs then show the same line, and the value has a line of its own.
 
 from __future__ import annotations
 
-from proclang.engine.model import Event
+from collections.abc import Iterable
+
+from proclang.engine.model import Event, Frame
 from proclang.log.amounts import amount
 from proclang.log.gathered import BREACH, PUT_RIGHT, STOP, Fold
 from proclang.log.markdown import Md, code, inline, leading, told
@@ -75,10 +77,16 @@ def returned(fold: Fold, e: Event) -> None:
     out = fold.out
     frame = out.state.top
     _, place = fold.place_of_address(frame.address)
-    out.stale.extend((place, frame.path, name) for name in frame.stale)
+    out.stale.extend((place, frame.path, name) for name in left_stale(frame))
     fold.left, fold.handed_up = frame.path, tuple(e.get("gives") or ())
     fold.reading = None  # a value of the name of the last reading is the caller's now
     out.places.leave()
+
+
+def left_stale(frame: Frame) -> Iterable[str]:
+    """What was upset and not read again. What was worked out on the way and has no limits, such as by how much a weight
+    is to be moved, has served when the adjustment is made that upsets it."""
+    return (name for name in frame.stale if name in frame.outcomes or name not in frame.rests_on)
 
 
 def branch(fold: Fold, e: Event) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from proclang.engine.model import State
 from proclang.engine.working import occurrence
+from proclang.log.course import left_stale
 from proclang.log.gathered import Gathered, Place
 from proclang.log.markdown import Md, code, inline
 from proclang.log.model import Fact
@@ -66,7 +67,7 @@ def _out_of_tolerance(gathered: Gathered) -> list[tuple[int, Place, Fact]]:
 def _stale(gathered: Gathered) -> list[tuple[int, Place, Fact]]:
     upset = list(gathered.stale)
     for frame in gathered.state.frames:
-        upset.extend((_AT_THE_END, frame.path, name) for name in frame.stale)
+        upset.extend((_AT_THE_END, frame.path, name) for name in left_stale(frame))
     return [
         (_STALE, place, Fact(code(f"{path}/{name}"), Md("upset after it was last read"))) for place, path, name in upset
     ]

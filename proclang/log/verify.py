@@ -58,8 +58,11 @@ def verify(path: Path, files: Files | None = None, against: bytes | None = None)
     if reading.missing:
         return Problem("no-run", f"there is no run in {path}", hint="give the folder of a run")
     if reading.damage is not None:
+        damage = reading.damage
         return (
-            Check("journal", FAILS, str(reading.damage), f"line {reading.damage.line}"),
+            Check(
+                "journal", FAILS, f"cannot be trusted: {damage.reason}", f"line {damage.line}" if damage.line else ""
+            ),
             *(Check(name, UNSEEN, "the journal cannot be trusted") for name in ("sources", "entries", "log")),
         )
     checks = [_journal(reading)]
@@ -69,10 +72,10 @@ def verify(path: Path, files: Files | None = None, against: bytes | None = None)
     run = open_run(path, files)
     if isinstance(run, Problem):
         says = f"{run.message}; {run.hint}" if run.hint else run.message
-        return (*checks, Check("entries", FAILS, says), Check("log", UNSEEN, "the entries cannot be told"))
-    checks += _version(run)
-    checks += _opening(run)
-    checks += _entries(run)
+        entries = Check("entries", FAILS, says)
+        return (*checks, _version(reading, False), entries, Check("log", UNSEEN, "the entries cannot be told"))
+    opening, entry_checks = _opening(run), _entries(run)
+    checks += [_version(reading, passed((*opening, *entry_checks))), *opening, *entry_checks]
     checks.append(_log(run))
     if against is not None:
         checks.append(_against(run, against))
@@ -105,13 +108,21 @@ def _sources(folder: RunFolder, reading: JournalReading) -> list[Check]:
     return wrong or [Check("sources", HOLDS, f"{len(digests)} files have the digests they were begun with")]
 
 
-def _version(run: OpenedRun) -> list[Check]:
-    """Another version is no fault, but may be why entries differ."""
-    there, here = str(run.opened.get("program", "")), f"proclang {__version__}"
+def _version(reading: JournalReading, follows: bool) -> Check:
+    """Which program made the record and which looks at it. Another version is no fault, but may be why entries differ:
+    what a reply leads to is worked out anew by the rules of today."""
+    here = f"proclang {__version__}"
+    try:
+        there = str(reading.entries[0]["then"][0]["program"])[:80]
+    except (KeyError, TypeError, IndexError):
+        there = ""
     if there == here:
-        return []
-    says = f"recorded with `{there[:80]}`, looked at with `{here}`; where entries differ, look with the first as well"
-    return [Check("version", HOLDS, says)]
+        says = f"recorded and looked at with `{here}`"
+        doubt = "; a copy of it from between two releases may still work by other rules than the one that recorded it"
+    else:
+        says = f"recorded with {f'`{there}`' if there else 'a program that is not named'}, looked at with `{here}`"
+        doubt = "; what differs below may come of that, so look with the first before the record is doubted"
+    return Check("version", HOLDS, says if follows else says + doubt)
 
 
 def _opening(run: OpenedRun) -> list[Check]:

@@ -262,3 +262,52 @@ def test_a_site_fact_and_a_default_are_told_apart(tmp_path: Path) -> None:
         "- `latitude`: 31.2 deg",
         "- `arm`: 0.666667 m, as the procedure has it",
     ]
+
+
+ON_THE_WAY = """\
+section one "One"
+  repeat balancing at most 3 times
+    step weigh "Weigh."
+      measure arm in mm
+      measure mass in kg
+    compute moment = arm * mass
+      within 0 ± 1 m.kg
+    leave when moment passes
+    compute shift = moment / mass in mm
+    step move "Move the weight by {shift to 1 mm}."
+      upsets arm
+  when arm > 100 mm
+    step far "It stands far out."
+  when moment passes
+    step near "It stands near."
+  when mass > 100 kg
+    step heavy "It is heavy."
+  otherwise
+    step light "It is light."
+"""
+
+
+def test_what_was_worked_out_on_the_way_is_not_left_open(tmp_path: Path) -> None:
+    """By how much to move a weight has served when it was moved; nor is a condition that did not hold a matter."""
+    log = log_after(tmp_path, ON_THE_WAY, {"/arm": ["2000", "50"], "/mass": "2"}, HEAD)
+    assert "- complete, without deviation" in log
+    assert part(log, "Left open") == ["- none"]
+    assert log.count("did not hold") == 2
+
+
+UPSET_LAST = """\
+section one "One"
+  step weigh "Weigh."
+    measure arm in mm
+    measure mass in kg
+  compute moment = arm * mass
+    at most 10 m.kg
+  compute half = moment / 2
+  step move "Move the weight."
+    upsets arm
+"""
+
+
+def test_what_was_judged_or_read_and_is_upset_since_is_left_open(tmp_path: Path) -> None:
+    log = log_after(tmp_path, UPSET_LAST, {"/arm": "2000", "/mass": "2"}, HEAD)
+    assert [line.split(":")[0] for line in part(log, "Left open")] == ["- `odds/arm`", "- `odds/moment`"]

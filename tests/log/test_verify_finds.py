@@ -12,6 +12,7 @@ import pytest
 from invented import BAD_DAY, SEAT_SET
 from log_help import begin, carry_on, log_of, opened, ran
 
+from proclang import __version__
 from proclang.cli.main import main
 from proclang.log.verify import CANNOT_SHOW, FAILS, HOLDS, MARGINAL, NOT_SHOWN, SHOWN, Check, passed, verify
 from proclang.session import chain
@@ -68,7 +69,7 @@ def events(entries: list[dict[str, Any]], kind: str, **what: Any) -> list[dict[s
 def test_a_sound_run_holds_in_every_check(sound: Path) -> None:
     checks = checks_of(sound, (sound / "log.md").read_bytes())
     assert [(c.name, c.outcome) for c in checks] == [
-        (name, HOLDS) for name in ("journal", "sources", "opening", "entries", "log", "other log")
+        (name, HOLDS) for name in ("journal", "sources", "version", "opening", "entries", "log", "other log")
     ]
     assert passed(checks)
 
@@ -106,7 +107,8 @@ def test_bytes_all_over_the_journal_are_covered(sound: Path, tmp_path: Path) -> 
         line = data.count(b"\n", 0, at) + 1
         if line < data.count(b"\n"):  # a spoiled last record is what a crash leaves: there the log tells
             assert found[0].name == "journal"
-            assert f"line {line} " in found[0].says, at
+            assert found[0].where == f"line {line}", at
+            assert "line" not in found[0].says.partition(": ")[0]  # said once
 
 
 def test_a_half_written_record_is_no_fault_but_is_said(copy: Path) -> None:
@@ -278,6 +280,36 @@ def test_another_version_is_said_and_is_no_fault(copy: Path) -> None:
     assert passed(checks)
     (version,) = [c for c in checks if c.name == "version"]
     assert version.says.startswith("recorded with `proclang 0.0.9`, looked at with `proclang ")
+    assert "doubted" not in version.says
+
+
+def test_where_entries_differ_both_versions_are_named_and_what_to_do(copy: Path) -> None:
+    """A run recorded before the rules changed is no forgery, and its reader must be able to tell."""
+    entries = records(copy)
+    entries[0]["then"][0]["program"] = "proclang 0.0.9"
+    (event,) = events(entries, "verdict", name="slot")[:1]
+    event["limits"] = "limits as they were worded once"
+    write_anew(copy, entries)
+    checks = checks_of(copy)
+    assert not passed(checks)
+    (version,) = [c for c in checks if c.name == "version"]
+    assert version.says == (
+        f"recorded with `proclang 0.0.9`, looked at with `proclang {__version__}`; "
+        "what differs below may come of that, so look with the first before the record is doubted"
+    )
+    names = [c.name for c in checks]
+    assert names.index("version") < names.index("entries")
+
+
+@pytest.mark.parametrize("kind", ["unheard_of", "value"])
+def test_the_versions_are_named_also_where_the_entries_cannot_be_told(copy: Path, kind: str) -> None:
+    """A newer program may know kinds of events that this one does not."""
+    entries = records(copy)
+    entries[0]["then"][0]["program"] = "proclang 9.9"
+    entries[3]["then"].append({"is": kind})
+    write_anew(copy, entries)
+    (version,) = [c for c in checks_of(copy) if c.name == "version"]
+    assert version.says.startswith(f"recorded with `proclang 9.9`, looked at with `proclang {__version__}`; ")
 
 
 # ---------------------------------------------------------------------------- the command
@@ -286,7 +318,7 @@ def test_another_version_is_said_and_is_no_fault(copy: Path) -> None:
 def test_exit_codes_and_words(sound: Path, copy: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["verify", str(sound), "--against", str(sound / "log.md")]) == 0
     out = capsys.readouterr().out.splitlines()
-    assert [line.split()[0] for line in out[:-1]] == [HOLDS] * 6
+    assert [line.split()[0] for line in out[:-1]] == [HOLDS] * 7
     assert out[-1] == SHOWN + CANNOT_SHOW
     (copy / "sources" / "site.toml").unlink()
     assert main(["verify", str(copy)]) == 1
@@ -306,7 +338,7 @@ def test_the_same_for_programs(sound: Path, capsys: pytest.CaptureFixture[str]) 
     assert main(["verify", str(sound), "--format", "json"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert (told["schema"], told["sound"], told["cannot_show"]) == (1, True, CANNOT_SHOW)
-    assert [c["name"] for c in told["checks"]] == ["journal", "sources", "opening", "entries", "log"]
+    assert [c["name"] for c in told["checks"]] == ["journal", "sources", "version", "opening", "entries", "log"]
 
 
 def test_a_damaged_journal_has_no_log(copy: Path, capsys: pytest.CaptureFixture[str]) -> None:
