@@ -11,7 +11,7 @@ from typing import Protocol
 
 import attrs
 
-from proclang.engine.model import Entry, Event, Over, Refused
+from proclang.engine.model import BadEntry, Entry, Event, Over, Refused
 from proclang.session.files import StorageError
 from proclang.session.hazards import hazards_at_step
 from proclang.session.present import Question
@@ -85,6 +85,8 @@ def conduct(run: Run, driver: Driver, *, resumed: bool) -> Ending:
         return _conduct(run, driver, resumed)
     except StorageError as error:
         return Ending("disk", str(error))
+    except BadEntry as error:  # a journal from a stranger, or one of another version
+        return Ending("record", str(error))
     except KeyboardInterrupt:
         return Ending("interrupted")
     except OSError as error:
