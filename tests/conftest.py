@@ -43,6 +43,7 @@ def nobodys_settings(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]
         for name in [name for name in os.environ if name.startswith("PROCLANG_")]:
             patch.delenv(name)
         patch.setenv("XDG_CONFIG_HOME", str(tmp_path_factory.getbasetemp() / "no-settings"))
+        patch.setenv("XDG_CACHE_HOME", os.devnull)  # no folder, so that no test is answered from an earlier one
         yield
 
 

@@ -16,6 +16,8 @@ from proclang.cli.streams import say
 
 if TYPE_CHECKING:
     from proclang.check.check import Checked
+    from proclang.cli.check_cache import Seen, Verdict
+    from proclang.program.library import Disk
     from proclang.program.load import Library, ParsedBefore
     from proclang.text.diagnostic import Diagnostic
     from proclang.text.span import Source
@@ -59,6 +61,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--exclude", metavar="PATTERN", action="append", help="leave out what is called so below a folder: `draft_*`"
     )
     parser.add_argument("--statistics", action="store_true", help="how many findings of each code, in place of them")
+    parser.add_argument("--no-cache", action="store_true", help="neither take nor keep answers of earlier checks")
     parser.add_argument("--exit-zero", action="store_true", help="exit code 0 also when there are findings")
 
 
@@ -77,11 +80,13 @@ def beside(arguments: argparse.Namespace) -> str:
 
 def run(arguments: argparse.Namespace) -> int:
     """Exit codes: 0 nothing found, 1 findings, 2 an unusable call or a file that cannot be read."""
-    from proclang.cli import check_report as report
-    from proclang.text.diagnostic import in_order
+    from proclang.cli import check_cache as cache
 
     try:
-        report.see_codes((*arguments.select, *arguments.ignore))
+        if arguments.select or arguments.ignore:
+            from proclang.cli.check_report import see_codes
+
+            see_codes((*arguments.select, *arguments.ignore))
         if not arguments.paths:
             raise Unusable("what is to be checked? PATH is missing", "`proclang check --help` says how it is called")
     except Unusable as problem:
@@ -90,13 +95,39 @@ def run(arguments: argparse.Namespace) -> int:
     paths = files_named(arguments.paths, arguments.exclude)
     if paths is None:
         return UNUSABLE
+    kept = not arguments.no_cache and STDIN not in paths
+    key = cache.key_of(_question(arguments, paths)) if kept else None
+    said = cache.recall(key, SUFFIX, os.environ) if key is not None else None
+    if said is None:
+        seen = cache.Seen()
+        said = _answer(arguments, paths, seen)
+        if key is not None and said.code != UNUSABLE:
+            cache.keep(key, said, seen, os.environ)
+    (streams.put if arguments.format == "text" else streams.put_data)(said.results)
+    if said.summary:
+        say(said.summary)
+    return said.code
+
+
+def _question(arguments: argparse.Namespace, paths: list[str]) -> dict[str, object]:
+    """All of a call that its answer depends on, apart from the files."""
+    told = {name: getattr(arguments, name) for name in ("select", "ignore", "format", "statistics", "exit_zero")}
+    return {**told, "paths": paths, "palette": streams.palette_of("stdout")}
+
+
+def _answer(arguments: argparse.Namespace, paths: list[str], seen: Seen) -> Verdict:
+    """Check every file. What the answer rests on goes to `seen`."""
+    from proclang.cli import check_report as report
+    from proclang.cli.check_cache import Verdict
+    from proclang.text.diagnostic import in_order
+
     findings: list[Diagnostic] = []
     sources: dict[str, Source] = {}
     before: ParsedBefore = {}
     unread = False
     with streams.Working(f"checking {len(paths):,} {'file' if len(paths) == 1 else 'files'}"):
         for path in paths:
-            checked = _check_stdin(arguments.stdin_filename) if path == STDIN else _check_file(path, before)
+            checked = _check_stdin(arguments.stdin_filename) if path == STDIN else _check_file(path, before, seen)
             if checked is None:
                 unread = True
                 continue
@@ -106,26 +137,48 @@ def run(arguments: argparse.Namespace) -> int:
     told = report.chosen(found, arguments.select, arguments.ignore)
     palette = streams.palette_of("stdout")
     text = report.rendered(told, sources, arguments.format, palette, counted=arguments.statistics)
-    (streams.put if arguments.format == "text" else streams.put_data)(text)
     if unread:
-        return UNUSABLE
-    say(report.summary(len(sources), told, len(found) - len(told)))
-    return FINDINGS if told and not arguments.exit_zero else CLEAN
+        return Verdict(text, "", UNUSABLE)
+    summary = report.summary(len(sources), told, len(found) - len(told))
+    return Verdict(text, summary, FINDINGS if told and not arguments.exit_zero else CLEAN)
 
 
 # ---------------------------------------------------------------------------- checking
 
 
-def _check_file(path: str, before: ParsedBefore) -> Checked | None:
+class _Watched:
+    """A library, and a note of all that was asked of it."""
+
+    def __init__(self, disk: Disk, seen: Seen) -> None:
+        self._disk = disk
+        self._seen = seen
+
+    def shown(self, name: str) -> str:
+        return self._disk.shown(name)
+
+    def read(self, name: str) -> bytes | None:
+        data = self._disk.read(name)
+        self._seen.file(self.shown(name), data)
+        return data
+
+    def names(self) -> tuple[str, ...]:
+        names = self._disk.names()
+        self._seen.folder(self._disk.folder, names)
+        return names
+
+
+def _check_file(path: str, before: ParsedBefore, seen: Seen) -> Checked | None:
     from proclang.check.check import check_files
-    from proclang.program.library import Disk, read_regular
+    from proclang.program.library import Disk
+    from proclang.text.regular import read_regular
 
     data = read_regular(path, follow=True)
     if isinstance(data, OSError):
         say(f"proclang check: `{path}` cannot be read: {data.strerror or data}")
         return None
+    seen.file(path, data, follow=True)
     folder, name = os.path.split(path)
-    return check_files(name.removesuffix(SUFFIX), data, Disk(folder), before)
+    return check_files(name.removesuffix(SUFFIX), data, _Watched(Disk(folder), seen), before)
 
 
 def _check_stdin(called: str | None) -> Checked | None:

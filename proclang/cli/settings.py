@@ -238,8 +238,8 @@ def _is_everybodys(folder: str) -> bool:
 
 
 def _bytes_of(path: str) -> bytes:
-    from proclang.program.library import read_regular
     from proclang.text.limits import FILE_BYTES
+    from proclang.text.regular import read_regular
 
     data = read_regular(path, follow=True)
     if isinstance(data, OSError):
