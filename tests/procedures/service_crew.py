@@ -258,8 +258,10 @@ class ServiceCrew(Crew):
             if not (self.mirror.coarse_stuck if coarse else self.mirror.stuck):
                 self.mirror.turn(turns["A"], turns["B"], 1.0 if coarse else 0.5)
         elif name == "aim_laser":
+            # Nothing to move has no direction: "0.0 mm".
             right, up = (
-                float(text.replace("\u2212", "-")) for text in re.findall(r"([+\u2212-]?\d+\.\d+) mm", request.prose[0])
+                float(number) * (-1 if way in ("left", "down") else 1)
+                for number, way in re.findall(r"(\d+\.\d+) mm(?: (right|left|up|down))?", request.prose[0])
             )
             self.laser.aim(right, up)
         elif name == "lock_screws":
