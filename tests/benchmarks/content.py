@@ -39,6 +39,37 @@ def procedure_text(lines: int, name: str = "long", performs: tuple[str, ...] = (
     return "".join(parts)
 
 
+FORK = """\
+section part_{k} "Part {k} of an invented procedure"
+  choose way_{k} from left, right "Which way?"
+  according to way_{k}
+    left
+      step left_{k} "Go left." by lead
+        note seen_{k} "What was seen"
+    right
+      step right_{k} "Go right." by lead
+        note seen_{k} "What was seen"
+  step after_{k} "Read {{seen_{k}}}." by lead
+"""
+
+
+def forked_text(forks: int, name: str = "forked") -> str:
+    """A procedure in which ways part so many times, one after the other: as many ways through as 2 to that power."""
+    return HEADER.format(name=name).replace('  instrument rule "steel rule", reads to 0.5 mm\n', "") + "".join(
+        FORK.format(k=k) for k in range(forks)
+    )
+
+
+def performed_twice(depth: int) -> dict[str, str]:
+    """Procedures of which each performs the one before it twice, so that the last comes to 2 to the power `depth`."""
+    begun = HEADER.replace('  instrument rule "steel rule", reads to 0.5 mm\n', "") + 'section main "Main"\n'
+    texts = {"level_0": begun.format(name="level_0") + '  step look "Look." by lead\n'}
+    for k in range(1, depth + 1):
+        performs = "".join(f"  perform level_{k - 1} as {side}\n" for side in ("once", "again"))
+        texts[f"level_{k}"] = begun.format(name=f"level_{k}") + performs
+    return texts
+
+
 YAML_PART = """\
 - section: part_{k}
   title: "Part {k} of an invented procedure"

@@ -23,7 +23,7 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT), str(Path(__file__).parent)]
 
-from content import procedure_text, program_files, yaml_text  # noqa: E402
+from content import forked_text, performed_twice, procedure_text, program_files, yaml_text  # noqa: E402
 
 Pair = tuple[Callable[[], object], Callable[[], object]]
 
@@ -46,10 +46,10 @@ def show(name: str, what: str, values: list[float], target: str) -> None:
     print(f"{name:10} {median:8.3f}  ({min(values):.3f} to {max(values):.3f})  target {target:22} {what}", flush=True)
 
 
-def process(*arguments: str, stdin: str | None = None) -> Callable[[], object]:
-    """A whole process, its bytecode already written."""
+def process(*arguments: str, stdin: str | None = None, **more: str) -> Callable[[], object]:
+    """A whole process, its bytecode already written; `more` goes into its environment."""
     environment = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
-    environment["PYTHONPATH"] = str(ROOT)
+    environment |= {"PYTHONPATH": str(ROOT), **more}
 
     def run() -> object:
         return subprocess.run(
@@ -78,8 +78,11 @@ def row_check() -> None:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "short.proc"
         path.write_text(procedure_text(300, "short"), encoding="utf-8")
-        pair = (process("-m", "proclang", "check", str(path)), process("-c", "pass"))
+        call = ("-m", "proclang", "check", str(path))
+        pair = (process(*call, "--no-cache"), process("-c", "pass"))
         show("check", "`check` of 300 lines over `python -c pass`", ratios(pair, 15), "at most 12")
+        pair = (process(*call, XDG_CACHE_HOME=folder), process("-c", "pass"))
+        show("again", "the same when nothing has changed", ratios(pair, 15), "at most 6")
 
 
 def row_version() -> None:
@@ -219,21 +222,37 @@ def row_log() -> None:
 
 
 def row_length() -> None:
+    def files(lines: int) -> dict[str, str]:
+        names = {f"part_{k}": procedure_text(5_000, f"part_{k}") for k in range((lines - 1) // 5_000)}
+        return {"whole": procedure_text(min(lines, 5_000), "whole", performs=tuple(names)), **names}
+
+    _growth("length", {lines: files(lines) for lines in (100, 1_000, 10_000, 100_000)}, "lines")
+
+
+def row_branches() -> None:
+    _growth("branches", {n: {"forked": forked_text(n)} for n in (50, 100, 200, 400, 800, 1_600)}, "forks in a row")
+    chains = {2**depth: dict(reversed(performed_twice(depth).items())) for depth in (4, 8, 16, 30)}
+    _growth("performs", chains, "performs written out")
+
+
+def _growth(name: str, sets: dict[int, dict[str, str]], what: str) -> None:
+    """Time a line, over that of the smallest set: the least of some rounds, since memory is all that should grow."""
     from proclang.check.check import check_files
 
     base = None
-    for lines in (100, 1_000, 10_000, 100_000):
-        names = {f"part_{k}": procedure_text(5_000, f"part_{k}") for k in range(lines // 5_000)}
-        whole = procedure_text(min(lines, 5_000), "whole", performs=tuple(names))
-        library = program_files({**names, "whole": whole})
-        per_line = timed(lambda: check_files("whole", whole.encode(), library)) / lines  # noqa: B023
+    for size, texts in sets.items():
+        entry, library = next(iter(texts)), program_files(texts)
+        lines = sum(text.count("\n") for text in texts.values())
+        check = lambda: check_files(entry, texts[entry].encode(), library)  # noqa: B023, E731
+        check()
+        per_line = min(timed(check) for _ in range(max(1, min(9, 20_000 // lines)))) / lines
         base = base or per_line
-        print(f"length     {per_line / base:8.3f}  time a line over that of 100 lines, {lines:,} lines", flush=True)
+        print(f"{name:10} {per_line / base:8.3f}  time a line over that of the first, {lines:,} lines, {size:,} {what}")
 
 
 ROWS: dict[str, Callable[[], None]] = {
     "yaml": row_yaml, "check": row_check, "version": row_version, "run": row_run, "append": row_append,
-    "replay": row_replay, "formula": row_formula, "log": row_log, "length": row_length,
+    "replay": row_replay, "formula": row_formula, "log": row_log, "length": row_length, "branches": row_branches,
 }  # fmt: skip
 
 
