@@ -8,9 +8,10 @@ from typing import Any
 import attrs
 
 from proclang.engine.decide import begin, decide
-from proclang.engine.fold import apply
+from proclang.engine.fold import MISTYPED, apply, replay
 from proclang.engine.model import Entry, Event, Over, Refused, Reply, Request, State
 from proclang.engine.request import next_request
+from proclang.engine.strike import strike
 from proclang.program.build import build
 from proclang.program.load import load
 from proclang.program.model import Program
@@ -77,11 +78,15 @@ class Run:
         return request.status if isinstance(request, Over) else request.address
 
     def reply(self, text: str, kind: str = "answer") -> Entry | Refused:
-        """Put a reply; an entry moves the run on."""
-        decided = decide(self.program, self.state, Reply(text, kind, {"date": self.today}))
+        """Put a reply; an entry moves the run on, or back."""
+        reply = Reply(text, kind, {"date": self.today})
+        if kind == MISTYPED:
+            decided = strike(self.program, self.entries, reply)
+        else:
+            decided = decide(self.program, self.state, reply)
         if isinstance(decided, Entry):
-            self.state = apply(self.state, decided)
             self.entries.append(decided)
+            self.state = replay(self.entries) if kind == MISTYPED else apply(self.state, decided)
         return decided
 
     def say(self, *texts: str) -> Entry:

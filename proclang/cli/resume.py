@@ -63,4 +63,4 @@ def run(arguments: argparse.Namespace) -> int:
         opened.close()
         return sitting.UNUSABLE
     opened.clock = sitting.make_clock(arguments, stamps=opened.state.entries)
-    return sitting.sit(opened, driver, script, resumed=not opened.fresh)
+    return sitting.sit(opened, driver, script, resumed=opened.sitting > 1)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
+
 from proclang.engine.people import find_people, find_person, initials, read_name
 from proclang.engine.reach_ways import left_of_group
 from proclang.engine.typed import NOTHING_SAID, due, read_choice, read_date, read_done, read_words
@@ -41,6 +43,10 @@ def serial(work: Working, instr: m.AskInstrument, pc: int, text: str) -> Answere
     return pc + 1
 
 
+_FIRST_DAY = datetime.date(2026, 1, 1)
+"""No run was made before this program was: a clock that says so is wrong."""
+
+
 def calibrated(work: Working, instr: m.AskInstrument, pc: int, text: str) -> Answered:
     """When it was calibrated. An interval that has run out is recorded, and refuses nothing: what to do about it is
     not for this program to say."""
@@ -51,8 +57,14 @@ def calibrated(work: Working, instr: m.AskInstrument, pc: int, text: str) -> Ans
         return date
     today, overdue = work.today, None
     if today is not None and date > today:
-        return Problem("not-a-date", f"{date} has not come yet", hint="type the date of the last calibration")
-    if today is not None and today > due(date, within):
+        if today >= _FIRST_DAY:
+            hint = (
+                f"type the date of the last calibration; if today is not {today}, set the clock of this machine first"
+            )
+            return Problem("not-a-date", f"{date} has not come yet", hint=hint)
+        # The clock is evidence, never logic: with a dead battery it says 1970, and nobody can be asked to wait for it.
+        overdue = f"calibrated {date}; whether that is overdue is not known, since the clock said {today}"
+    elif today is not None and today > due(date, within):
         interval = next((x for x in instr.instrument.said if x.startswith("calibrated")), "overdue")
         overdue = f"calibrated {(today - date).days} days ago; to be {interval}"
     work.emit(

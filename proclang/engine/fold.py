@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 
 from proclang.engine.model import FOREIGN, BadEntry, Entry, Event, Frame, State
 from proclang.text.collector import collector_paused
@@ -13,10 +13,45 @@ class UnknownEvent(BadEntry):
 
 
 def apply(state: State, entry: Entry) -> State:
-    """The state after an entry; `state` itself is left as it was. Raises `BadEntry`."""
+    """The state after an entry; `state` itself is left as it was. Raises `BadEntry`.
+
+    An entry that strikes a reading goes back behind it and needs the entries before: see `replay`.
+    """
     after = state.copy()
     _take(after, entry)
     return after
+
+
+MISTYPED = "mistyped"
+"""The kind of a reply that strikes the reading before it."""
+
+
+MOST_STRUCK = 100
+"""Readings that can be struck in one run: going back behind one takes as long as the run so far."""
+
+
+def struck(entries: Sequence[Entry]) -> dict[int, int]:
+    """Where the struck entries stand, each with where the entry stands that strikes it; from 0. Raises `BadEntry`."""
+    strikes = [i for i, entry in enumerate(entries) if entry.reply.kind == MISTYPED]
+    if len(strikes) > MOST_STRUCK:
+        raise BadEntry(f"more than {MOST_STRUCK} readings are struck")
+    found: dict[int, int] = {}
+    for strike in strikes:
+        answers = (i for i in range(strike - 1, 0, -1) if i not in found and entries[i].reply.kind == "answer")
+        last = next(answers, None)
+        if last is None:
+            raise BadEntry("an entry strikes a reading, and there is none before it")
+        found[last] = strike
+    return found
+
+
+def counted(entries: Sequence[Entry]) -> Sequence[Entry]:
+    """The entries that count: without struck readings and without the entries that struck them. Raises `BadEntry`."""
+    left_out = struck(entries)
+    if not left_out:
+        return entries
+    without = {*left_out, *left_out.values()}
+    return [entry for i, entry in enumerate(entries) if i not in without]
 
 
 def replay(entries: Iterable[Entry]) -> State:
@@ -24,10 +59,12 @@ def replay(entries: Iterable[Entry]) -> State:
 
     Raises `BadEntry`.
     """
+    entries = tuple(entries)
     state = State()
     with collector_paused():
-        for entry in entries:
+        for entry in counted(entries):
             _take(state, entry)
+    state.entries = len(entries)
     return state
 
 
@@ -59,6 +96,10 @@ def _opened(state: State, e: Event) -> None:
     state.status = "running"
     state.facts = dict(e["facts"])
     state.frames = [Frame("", "opening")]
+
+
+def _struck(state: State, e: Event) -> None:
+    raise BadEntry("what stands after a struck reading follows from the entries before it")
 
 
 def _rest(state: State, e: Event) -> None:
@@ -286,6 +327,7 @@ _ACTS: dict[str, Callable[[State, Event], None]] = {
     "deviation": _nothing,
     "breach": _nothing,
     "blocked": _nothing,
+    "struck": _struck,
     "noted": _nothing,
     "paused": _nothing,
 }

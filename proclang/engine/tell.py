@@ -19,7 +19,7 @@ from proclang.engine.wording import are, in_words, spoken, to_read, value_name
 class Told:
     """One sentence. `kind` says what it is about, for a driver that marks verdicts or hazards in its own way:
     section, read as, verdict, computed, setting, branch, hardware, loop, called, returned, stale, note, deviation,
-    signed, person, instrument, answered, warning, unknown, stopped, finished."""
+    signed, person, instrument, answered, warning, unknown, struck, stopped, finished."""
 
     kind: str
     text: str
@@ -215,6 +215,11 @@ def _noted(e: Event) -> Iterator[Told]:
     yield Told("note", "noted")
 
 
+def _struck(e: Event) -> Iterator[Told]:
+    name = value_name(str(e["name"]).partition(".")[0], e.get("key", ""))
+    yield Told("struck", f"{e['typed']} is struck as mistyped: it stays in the record, and {name} is asked for again")
+
+
 def _stopped(e: Event) -> Iterator[Told]:
     reason = f": {e['reason']}" if e.get("reason") else ""
     again = " once more" if e.get("again") else ""
@@ -247,6 +252,7 @@ _SENTENCES: dict[str, Callable[[Event], Iterator[Told]]] = {
     "signed": _signed,
     "deviation": _deviation,
     "noted": _noted,
+    "struck": _struck,
     "stopped": _stopped,
     "finished": _finished,
 }

@@ -61,6 +61,8 @@ class Reading:
     by_worst: bool = False
     verdicts: list[Judged] = attrs.field(factory=list)
     mark: str = ""
+    struck: tuple[Md, ...] = ()
+    """What was typed here wrongly, and struck."""
 
     @property
     def says(self) -> Md:
@@ -79,6 +81,7 @@ class Reading:
             said.append("outside what was expected, and insisted on")
         if self.mark:
             said.append(self.mark)
+        said.extend(self.struck)
         return Md("; ".join(said))
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from proclang.engine.fold import absorb
+from proclang.engine.fold import MISTYPED, absorb, struck
 from proclang.engine.model import Entry, Event
 from proclang.log import course
 from proclang.log.amounts import amount
@@ -24,7 +24,14 @@ def gather(program: m.Program, entries: Iterable[Entry]) -> Gathered:
     not the shape this program gives them; `render` turns all of it into one message."""
     fold = Fold(Gathered(program))
     acts, state = _ACTS, fold.out.state
-    for entry in entries:
+    entries = tuple(entries)
+    left_out = struck(entries)
+    for i, entry in enumerate(entries):
+        if i in left_out:
+            _struck(fold, entry, entries[left_out[i]])
+            continue
+        if entry.reply.kind == MISTYPED:
+            continue
         fold.ask, fold.reading, fold.calling = entry.ask, None, False
         for event in entry.then:
             kind = event["is"]
@@ -38,6 +45,16 @@ def gather(program: m.Program, entries: Iterable[Entry]) -> Gathered:
             absorb(state, event)
     _finish(fold)
     return fold.out
+
+
+def _struck(fold: Fold, reading: Entry, strike: Entry) -> None:
+    """A mistyped reading: told with the one that took its place, left open until there is one."""
+    at = reading.then[0]["at"]
+    reason = f" ({code(strike.reply.text)})" if strike.reply.text.strip() else ""
+    says = Md(f"struck before it as mistyped: {code(reading.reply.text)}{reason}")
+    instr, place = fold.place(at)
+    before = fold.struck[at][2] if at in fold.struck else ()
+    fold.struck[at] = (place, occurrence(at, instr), (*before, says))
 
 
 # ---------------------------------------------------------------------------- values
@@ -62,6 +79,8 @@ def _read(fold: Fold, e: Event) -> None:
     instrument = code(e["instrument"]) if e.get("instrument") else Md("")
     reading = Reading(at, e["typed"], e["value"], instrument, bool(e.get("implausible")))
     fold.reading = (name, reading)
+    if at in fold.struck:
+        reading.struck = fold.struck.pop(at)[2]
     setting = fold.setting.get(at.rpartition("/")[0]) if fold.setting else None
     if setting is not None and "." in name:
         setting.readings.append((at.rpartition("/")[2].replace("_", " "), reading))
@@ -184,6 +203,8 @@ def _finish(fold: Fold) -> None:
     for drafts in fold.computings.values():
         if len(drafts) > 1:
             drafts[0].mark, drafts[-1].mark = "as found", "as left"
+    for place, at, says in fold.struck.values():
+        fold.out.open.append((UNKNOWN, place, Fact(at, Md("; ".join(says) + "; not read again"))))
     fold.out.open.extend((UNKNOWN, place, fact) for place, fact in fold.unknown.values())
 
 
@@ -229,6 +250,7 @@ SILENT = frozenset(
         "order over",
         "way",
         "paused",
+        "struck",
         "reread",
         "finished",
     )

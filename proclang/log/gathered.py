@@ -85,6 +85,9 @@ class Fold:
     calling: bool = False
     """A procedure has just been called, and what it is given is handed over."""
 
+    struck: dict[str, tuple[Place, Md, tuple[Md, ...]]] = attrs.field(factory=dict)
+    """Mistyped readings by their occurrence, until it is read again."""
+
     roles_of: dict[tuple[tuple[str, ...], tuple[str, ...]], Md] = attrs.field(factory=dict)
     """Roles looked up since somebody was last put on the roster."""
 

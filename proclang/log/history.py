@@ -15,6 +15,7 @@ from typing import Any
 
 import attrs
 
+from proclang.engine.fold import MISTYPED
 from proclang.engine.model import Entry
 from proclang.log.markdown import Md, code, inline
 
@@ -84,6 +85,9 @@ def _said(entry: Entry) -> Md:
         return Md("begun")
     if reply.kind == "pause":
         return Md(f"paused at {code(entry.ask)}")
+    if reply.kind == MISTYPED:
+        reason = f": {code(reply.text)}" if reply.text.strip() else ""
+        return Md(f"the reading before is struck as mistyped{reason}{_not_taken(reply.refused)}")
     kind = reply.kind if reply.kind in ("note", "stop") else code(reply.kind)
     return Md(f"{kind} at {code(entry.ask)}: {code(reply.text)}{_not_taken(reply.refused)}")
 

@@ -8,8 +8,9 @@ from typing import Any
 import attrs
 
 from proclang.engine.decide import begin, decide
-from proclang.engine.fold import absorb, apply
+from proclang.engine.fold import MISTYPED, absorb, apply, replay
 from proclang.engine.model import Entry, Event, Refused, State
+from proclang.engine.strike import strike
 from proclang.engine.working import Working, stored
 from proclang.log.agree import NEAR, Differs, compare, uses_floats
 from proclang.program import model as m
@@ -37,8 +38,8 @@ def rederive(program: m.Program, entries: tuple[Entry, ...]) -> Iterator[Finding
     """Go through the entries. Each is decided anew from the state the recorded ones before it lead to, so that one
     wrong entry does not make every later one wrong. Never raises, whatever the entries hold."""
     state, said = State(), 0
-    for number, entry in enumerate(entries, 1):
-        found, state_after = _one(program, state, number, entry)
+    for number in range(1, len(entries) + 1):
+        found, state_after = _one(program, entries, number, state)
         yield from found
         said += sum(not (f.marginal or f.unseen) for f in found)
         if state_after is None or said >= MOST_SAID:
@@ -48,14 +49,18 @@ def rederive(program: m.Program, entries: tuple[Entry, ...]) -> Iterator[Finding
         state = state_after
 
 
-def _one(program: m.Program, state: State, number: int, entry: Entry) -> tuple[list[Finding], State | None]:
+def _one(
+    program: m.Program, entries: tuple[Entry, ...], number: int, state: State
+) -> tuple[list[Finding], State | None]:
+    """Entry `number` of these, counted from 1; `state` is that after the ones before it."""
     found: list[Finding] = []
+    entry = entries[number - 1]
 
     def say(says: str, marginal: bool = False, unseen: bool = False) -> None:
         found.append(Finding(number, entry.ask, says, marginal, unseen))
 
     try:
-        anew = _anew(program, state, number, entry)
+        anew = _anew(program, entries, number, state)
         if isinstance(anew, Refused):
             say(f"the reply would not be taken: {anew.problem.message}")
         else:
@@ -73,13 +78,16 @@ def _one(program: m.Program, state: State, number: int, entry: Entry) -> tuple[l
     except Exception as error:  # a stranger's entries may lead to states that no reply leads to
         say(f"nothing follows from it in this procedure: {error!r}"[:300])
     try:
-        return found, apply(state, entry)
+        return found, replay(entries[:number]) if entry.reply.kind == MISTYPED else apply(state, entry)
     except (KeyError, TypeError, ValueError, IndexError, AttributeError) as error:
         say(f"it cannot be replayed: {error}"[:300])
         return found, None
 
 
-def _anew(program: m.Program, state: State, number: int, entry: Entry) -> Entry | Refused:
+def _anew(program: m.Program, entries: tuple[Entry, ...], number: int, state: State) -> Entry | Refused:
+    entry = entries[number - 1]
+    if entry.reply.kind == MISTYPED:
+        return strike(program, entries[: number - 1], entry.reply)
     if number > 1:
         return decide(program, state, entry.reply)
     opened = {k: v for k, v in entry.then[0].items() if k != "is"}

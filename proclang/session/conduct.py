@@ -21,7 +21,7 @@ from proclang.text.diagnostic import Diagnostic, Problem
 
 @attrs.frozen
 class Said:
-    """A reply: `kind` is answer, note or stop."""
+    """A reply: `kind` is answer, note, stop, or mistyped with a reason that may be empty."""
 
     text: str
     kind: str = "answer"
@@ -94,10 +94,8 @@ def conduct(run: Run, driver: Driver, *, resumed: bool) -> Ending:
 
 
 def _conduct(run: Run, driver: Driver, resumed: bool) -> Ending:
-    entries = [Entry.from_json(data) for data in run.writer.reading.entries]
-    entries.extend(run.fresh)
     set_aside = run.writer.set_aside
-    driver.begin(Situation(run.opened, entries, resumed, set_aside.name if set_aside is not None else ""))
+    driver.begin(Situation(run.opened, run.entries, resumed, set_aside.name if set_aside is not None else ""))
     while True:
         request = run.request
         if isinstance(request, Over):
@@ -112,7 +110,6 @@ def _conduct(run: Run, driver: Driver, resumed: bool) -> Ending:
             if isinstance(taken, Refused):
                 left = driver.refused(taken.problem)
             else:
-                entries.append(taken)
                 driver.accepted(taken, run.writer.n, run.writer.head)
         if left is not None:
             if left.how in LEAVING:

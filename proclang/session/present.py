@@ -313,6 +313,7 @@ def help_lines(request: Request, look: Look) -> tuple[Line, ...]:
         ("here", "the step and its question once more"),
         ("entered", f"the latest replies, {ENTERED_SHOWN} at most"),
         ("! and a text", "a note beside this question"),
+        ("mistyped", "the latest reading was typed wrongly: it is struck, and asked for again"),
         ("pause", "leave; what was entered is kept, and the run can be gone on with"),
         ("stop", "record a stop; it stops nothing on the machine: use its emergency stop. Steps that make safe follow"),
         ("stop: and a reason", "the same, with the reason"),
@@ -338,7 +339,9 @@ def entered(entries: Sequence[Entry], look: Look) -> tuple[Line, ...]:
 
 def reply_text(text: str, kind: str) -> str:
     """A reply as it stands behind its address in a reply file."""
-    return {"note": f"! {text}", "stop": f"stop {text}".rstrip()}.get(kind, f"= {text}")
+    if kind == "note":
+        return f"! {text}"
+    return f"{kind} {text}".rstrip() if kind in ("stop", "mistyped") else f"= {text}"
 
 
 def readings_left(readings: Sequence[str], look: Look) -> tuple[Line, ...]:

@@ -15,9 +15,10 @@ import attrs
 
 from proclang import __version__
 from proclang.engine.decide import begin, decide
-from proclang.engine.fold import apply, replay
+from proclang.engine.fold import MISTYPED, apply, replay
 from proclang.engine.model import Entry, Event, Over, Refused, Reply, Request, State
 from proclang.engine.request import next_request
+from proclang.engine.strike import strike
 from proclang.program.build import build
 from proclang.program.load import SUFFIX, FileSet, load
 from proclang.program.model import Program
@@ -157,8 +158,8 @@ class Run:
     folder: RunFolder
     clock: Clock
     opened: Event
-    fresh: tuple[Entry, ...] = ()
-    """What was written while the run was being begun."""
+    entries: list[Entry] = attrs.field(repr=False)
+    """All that is in the journal."""
 
     sitting: int = 1
     """How often the run has been sat down to, this time included."""
@@ -173,14 +174,19 @@ class Run:
     def reply(self, text: str, kind: str = "answer") -> Entry | Refused:
         """Take a reply. When an entry comes back it is on the disk. Raises `StorageError`; then nothing is accepted."""
         stamp = self.clock.stamp() if self.sitting == 1 else {**self.clock.stamp(), "sitting": self.sitting}
-        decided = decide(self.program, self.state, Reply(text, kind, stamp, tuple(self._refused)))
+        reply = Reply(text, kind, stamp, tuple(self._refused))
+        if kind == MISTYPED:
+            decided = strike(self.program, self.entries, reply)
+        else:
+            decided = decide(self.program, self.state, reply)
         if isinstance(decided, Refused):
             if kind == "answer" and text.strip():
                 shown = printable(text.strip())
                 self._refused = [*self._refused, (shown[:REFUSED_CHARACTERS], decided.problem.code)][-REFUSED_KEPT:]
             return decided
         self.writer.append(decided.to_json())
-        self.state = apply(self.state, decided)
+        self.entries.append(decided)
+        self.state = replay(self.entries) if kind == MISTYPED else apply(self.state, decided)
         self._refused = []
         return decided
 
@@ -251,7 +257,7 @@ def _begun(
 ) -> Run:
     entry = begin(program, opened, stamp)
     writer.append(entry.to_json())
-    return Run(program, apply(State(), entry), writer, folder, clock, entry.then[0], (entry,))
+    return Run(program, apply(State(), entry), writer, folder, clock, entry.then[0], [entry])
 
 
 def resume(path: Path, clock: Clock, files: Files | None = None) -> Run | Problem | Held:
@@ -297,7 +303,8 @@ def _resumed(
         if isinstance(opened, Problem):
             return opened
         sitting = _next_sitting(opened.entries)
-        return Run(opened.program, opened.state, writer, folder, clock, opened.opened, sitting=sitting)
+        entries = list(opened.entries)
+        return Run(opened.program, opened.state, writer, folder, clock, opened.opened, entries, sitting)
     if isinstance(manifest, Problem):
         return manifest
     found = _program_of(folder, str(manifest.get("procedure", "")), dict(manifest.get("sources", {})))

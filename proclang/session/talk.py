@@ -7,11 +7,12 @@ What can be typed at any question is what can stand behind an address in a reply
 | `= ANSWER` or `ANSWER` | the answer |
 | `! TEXT` | a note beside the question |
 | `stop`, `stop: REASON` | a recorded stop |
+| `mistyped`, `mistyped: REASON` | the latest reading was typed wrongly: it is struck and asked for again |
 | `pause` | leave |
 | `help` or `?`, `here`, `entered` | help, the step once more, the latest replies |
 | `READING; READING` | several readings of one measurement, in their order: each is taken, judged and kept by itself |
 
-A word that the question offers as a choice is that choice; `stop:` is always the stop.
+A word that the question offers as a choice is that choice; `stop:` and `mistyped:` are always what they say.
 """
 
 from __future__ import annotations
@@ -51,10 +52,12 @@ def understood(text: str, request: Request) -> Said | Word:
     folded = text.casefold()
     if folded.startswith("stop:"):
         return Said(text[5:].strip(), "stop")
+    if folded.startswith("mistyped:"):
+        return Said(text[9:].strip(), "mistyped")
     if folded in (choice.casefold() for choice in request.choices):
         return Said(text)
-    if folded == "stop":
-        return Said("", "stop")
+    if folded in ("stop", "mistyped"):
+        return Said("", folded)
     return _ALONE.get(folded) or Said(text)
 
 

@@ -13,9 +13,10 @@ from hypothesis import given, settings
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
 from proclang.engine.decide import decide
-from proclang.engine.fold import apply, replay
+from proclang.engine.fold import MISTYPED, apply, counted, replay, struck
 from proclang.engine.model import Entry, Over, Refused, Reply, Request, State
 from proclang.engine.request import next_request
+from proclang.engine.strike import strike
 from proclang.engine.tell import tell
 from proclang.program import model as m
 from proclang.session import strict_json
@@ -177,10 +178,31 @@ class Sitting(RuleBasedStateMachine):
         kept = data.draw(st.integers(1, len(self.run.entries)))
         state = replay(self.run.entries[:kept])
         for entry in self.run.entries[kept:]:
-            again = decide(self.run.program, state, entry.reply)
-            assert again == entry
-            state = apply(state, again)
+            if entry.reply.kind == MISTYPED:
+                assert strike(self.run.program, self.run.entries[:kept], entry.reply) == entry
+                state = replay(self.run.entries[: kept + 1])
+            else:
+                again = decide(self.run.program, state, entry.reply)
+                assert again == entry
+                state = apply(state, again)
+            kept += 1
         assert state == self.run.state
+
+    @precondition(going)
+    @rule(reason=st.sampled_from(["", "The point was left out."]))
+    def strike_the_latest_reading(self, reason: str) -> None:
+        """Back at its question with everything as it was, or refused and nothing has changed."""
+        entries, before = list(self.run.entries), self.run.state
+        decided = self.run.reply(reason, MISTYPED)
+        if isinstance(decided, Refused):
+            assert decided.problem.code == "no-reading"
+            assert (self.run.entries, self.run.state) == (entries, before)
+            return
+        at = max(struck(self.run.entries), key=lambda i: struck(self.run.entries)[i])
+        assert self.run.asked.address == entries[at].ask
+        unstruck = replay(list(counted(entries))[: list(counted(entries)).index(entries[at])])
+        unstruck.entries = self.run.state.entries
+        assert self.run.state == unstruck
 
     @precondition(lambda self: self.run.state.over)
     @rule(text=GARBAGE, kind=st.sampled_from(["answer", "note", "stop"]))

@@ -99,6 +99,26 @@ def test_no_journal_makes_verify_raise_and_none_passes_falsely(made: OpenedRun, 
     assert seen > 400
 
 
+def test_a_strike_forged_anywhere_is_found(made: OpenedRun) -> None:
+    """Any entry turned into one that strikes, and one put in anywhere: verify says so, and the log never raises."""
+    folder = made.folder.path
+    sound = records(folder)
+    journal = (folder / "journal.jsonl").read_bytes()
+    try:
+        for n in range(len(sound)):
+            for entries in (
+                [*sound[:n], {**sound[n], "kind": "mistyped"}, *sound[n + 1 :]],
+                [*sound[:n], {"ask": "x", "kind": "mistyped", "reply": "", "at": {}, "then": []}, *sound[n:]],
+            ):
+                write_anew(folder, entries)
+                checks = verify(folder)
+                assert isinstance(checks, Problem) or not passed(checks)
+                forged = tuple(Entry.from_json(entry) for entry in entries)
+                assert isinstance(render_log(attrs.evolve(made, entries=forged)), (str, Problem))
+    finally:
+        (folder / "journal.jsonl").write_bytes(journal)
+
+
 def test_no_entries_make_the_log_raise(made: OpenedRun) -> None:
     """The fold of the log is given what no replay would let through."""
     chance = random.Random(20310502)
