@@ -137,6 +137,7 @@ facets = st.one_of(
     make(n.Plausible, operands, operands),
     make(n.Spread, operands),
     make(n.JudgedBy, names),
+    make(n.NoDeviation),
 )
 hazards = make(
     n.Hazard,
@@ -162,7 +163,7 @@ _simple = st.one_of(
         n.Compute, some(make(n.Target, names, some(labels, 0, 2), maybe(names))), expressions, maybe(units),
         some(facets, 0),
     ),
-    make(n.Confirm, names, maybe(names), texts, some(names, 0)),
+    make(n.Confirm, names, maybe(names), texts, some(names, 0), st.booleans()),
     make(n.Choose, names, maybe(names), some(names), texts),
     make(n.Note, names, maybe(names), texts),
     make(n.Photo, names, maybe(names), texts),

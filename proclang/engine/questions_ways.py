@@ -10,7 +10,7 @@ from proclang.engine.model import Request
 from proclang.engine.questions_values import limit_texts, value_facts
 from proclang.engine.reach_values import targets_keys
 from proclang.engine.reach_ways import ways_of
-from proclang.engine.ways import BACK, Way, authorised, ways_at
+from proclang.engine.ways import BACK, Way, authorised, never_accepted, ways_at
 from proclang.engine.wording import in_words, spoken
 from proclang.engine.working import Working
 from proclang.program import model as m
@@ -20,6 +20,8 @@ Rest = dict[str, Any]
 
 def _choice(work: Working, instr: m.Instr, suffix: str, prompt: str, facts: list[str], phase: str) -> Request:
     ways: tuple[Way, ...] = ways_at(work, instr, phase)
+    if never_accepted(work, instr, phase):
+        facts = [*facts, "no deviation: nobody may accept this"]
     return Request(
         "choice",
         work.at(instr, suffix),

@@ -6,6 +6,7 @@ import attrs
 
 from proclang.engine.working import Working
 from proclang.program import model as m
+from proclang.values.tolerance import Outcome
 
 
 @attrs.frozen
@@ -51,9 +52,32 @@ def ways_at(work: Working, instr: m.Instr, phase: str) -> tuple[Way, ...]:
         ways = (ANSWER_AGAIN,)
     elif isinstance(instr, m.SetInstr):
         ways = (READ_BACK_AGAIN,)
-    # A rule of the machine is put right, never accepted as broken.
-    may_accept = phase != "blocked" and bool(authorised(work))
+    # A rule of the machine is put right, never accepted as broken; nor is what the author let nobody accept.
+    may_accept = phase != "blocked" and not never_accepted(work, instr, phase) and bool(authorised(work))
     return (*ways, *((accept,) if may_accept else ()), STOP)
+
+
+def never_accepted(work: Working, instr: m.Instr, phase: str) -> bool:
+    """Whether the procedure says `no deviation` of what fails, or is not known, where the engine rests."""
+    symbols = work.routine.symbols
+    if isinstance(instr, (m.Read, m.SetInstr, m.Ask)):
+        return instr.symbol.facets.no_deviation
+    if isinstance(instr, m.ComputeValue):
+        if phase == "unknown":
+            return any(symbol.facets.no_deviation for symbol, _, _ in instr.targets)
+        return any(symbol.facets.no_deviation and _not_passed(work, symbol.name) for symbol, _, _ in instr.targets)
+    if isinstance(instr, (m.Branch, m.Leave)):
+        tested: tuple[str, ...] = instr.condition.verdicts
+    elif isinstance(instr, m.EndLoop):
+        body = work.routine.code[instr.begin : work.routine.index[instr.address]]
+        tested = tuple(name for line in body if isinstance(line, m.Leave) for name in line.condition.verdicts)
+    else:
+        return False
+    return any(name in symbols and symbols[name].facets.no_deviation for name in tested)
+
+
+def _not_passed(work: Working, name: str) -> bool:
+    return any(outcome != Outcome.PASSES.value for outcome in work.frame.outcomes.get(name, {}).values())
 
 
 def authorised(work: Working) -> tuple[str, ...]:

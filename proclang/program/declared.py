@@ -21,6 +21,8 @@ class Facets:
     plausible: tuple[Quantity, Quantity] | None = None
     spread: Quantity | None = None
     worst: bool = False
+    no_deviation: bool = False
+    """Nobody may accept a value outside the limits."""
 
     @property
     def judged(self) -> bool:

@@ -95,13 +95,15 @@ def compile_facets(items: tuple[n.Facet | n.Broken, ...], wanted: Dimension, sco
     for item in items:
         if isinstance(item, n.Broken):
             continue
-        if isinstance(item, (n.JudgedBy, n.Plausible, n.Spread)):
+        if isinstance(item, (n.JudgedBy, n.Plausible, n.Spread, n.NoDeviation)):
             if type(item) in seen:
-                what = print_line(item).split()[0]
+                what = print_line(item) if isinstance(item, n.NoDeviation) else print_line(item).split()[0]
                 also = (Label(seen[type(item)], "first here"),)
                 scope.say("twice", f"`{what}` stands under this value already", item.span, also=also)
                 continue
             seen[type(item)] = item.span
+        if isinstance(item, n.NoDeviation):
+            continue
         if isinstance(item, n.JudgedBy):
             if item.how.text not in ("mean", "worst") and item.how.text not in scope.excused:
                 scope.say(
@@ -122,7 +124,13 @@ def compile_facets(items: tuple[n.Facet | n.Broken, ...], wanted: Dimension, sco
                 if known is not None:
                     fixed.append((known, item))
     _check_reachable(fixed, plausible, scope)
-    return Facets(tuple(made), plausible, spread, worst) if items else NO_FACETS
+    if n.NoDeviation in seen and not any(isinstance(item, (*_LIMITS, n.Broken)) for item in items):
+        hint = "give it limits, or leave the line out"
+        scope.say("no-limit", "`no deviation` stands under a value without limits", seen[n.NoDeviation], hint=hint)
+    return Facets(tuple(made), plausible, spread, worst, n.NoDeviation in seen) if items else NO_FACETS
+
+
+_LIMITS = (n.WithinAround, n.WithinUneven, n.WithinRange, n.Bound, n.Spread)
 
 
 def _spread(item: n.Spread, wanted: Dimension, scope: Scope, *, series: bool) -> Quantity | None:

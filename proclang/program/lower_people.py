@@ -108,6 +108,7 @@ def lower_ask(low: Lowering, node: n.Confirm | n.Choose | n.Note | n.Photo) -> N
         value,
         _HOW[kind],
         node.name.span,
+        facets=m.Facets(no_deviation=isinstance(node, n.Confirm) and node.no_deviation),
         title=node.text.plain,
         former=node.former.text if node.former is not None else None,
     )

@@ -105,12 +105,16 @@ def texts_of(instr: m.Instr) -> tuple[m.Template, ...]:
     return ()
 
 
+def _acceptable(symbol: m.Symbol) -> bool:
+    return symbol.facets.judged and not symbol.facets.no_deviation
+
+
 def can_fail(instr: m.Instr) -> bool:
     """Whether an instruction can end out of tolerance, so that somebody must be able to accept it."""
     if isinstance(instr, m.Read):
-        return instr.symbol.facets.judged and not instr.handled
+        return _acceptable(instr.symbol) and not instr.handled
     if isinstance(instr, m.ComputeValue):
-        return not instr.handled and any(symbol.facets.judged for symbol, _, _ in instr.targets)
+        return not instr.handled and any(_acceptable(symbol) for symbol, _, _ in instr.targets)
     if isinstance(instr, m.SetInstr):
         return instr.read_back
     return isinstance(instr, m.EndLoop) and instr.unfinished

@@ -159,9 +159,16 @@ def read_back(at: Span, words: str, using: str | None, instrument: n.Name | None
 
 
 def confirm(
-    at: Span, word: str, name: n.Name, former: n.Name | None, text: n.Text, by: str | None, people: People | None
+    at: Span,
+    word: str,
+    name: n.Name,
+    former: n.Name | None,
+    text: n.Text,
+    by: str | None,
+    people: People | None,
+    no_deviation: str | None,
 ) -> n.Confirm:
-    return n.Confirm(name, former, text, people or (), span=at)
+    return n.Confirm(name, former, text, people or (), no_deviation is not None, span=at)
 
 
 def choose(at: Span, word: str, name: n.Name, former: n.Name | None, from_: str, *rest: Any) -> n.Choose:

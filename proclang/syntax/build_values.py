@@ -179,3 +179,7 @@ def spread(at: Span, word: str, at_most: str, most: n.Expression) -> n.Spread:
 
 def judged(at: Span, words: str, how: n.Name) -> n.JudgedBy:
     return n.JudgedBy(how, span=at)
+
+
+def no_deviation(at: Span, words: str) -> n.NoDeviation:
+    return n.NoDeviation(span=at)

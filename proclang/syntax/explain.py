@@ -154,6 +154,7 @@ _BELONGS = {
     "PLAUSIBLE": "`plausible` stands under a `measure` or an input, two blanks further in",
     "SPREAD": "`spread` stands under a `measure`, two blanks further in",
     "JUDGED_BY": "`judged by` stands under a `measure` or a `compute`, two blanks further in",
+    "NO_DEVIATION": "`no deviation` stands under a `measure` or a `compute` that has limits, or ends a `confirm`",
     "SECTION": "sections begin at the left margin",
     "INPUTS": "`inputs` begins at the left margin, above the sections",
     "NEEDS": "`needs` begins at the left margin, above the sections",

@@ -282,6 +282,7 @@ _PRINT: dict[type[n.Node], Callable[[Any], Printed]] = {
     n.Plausible: _plain(lambda x: f"plausible {operand(x.low)} .. {operand(x.high)}"),
     n.Spread: _plain(lambda x: f"spread at most {operand(x.most)}"),
     n.JudgedBy: _plain(lambda x: f"judged by {x.how}"),
+    n.NoDeviation: _plain(lambda x: "no deviation"),
     n.Risk: _plain(lambda x: f"risk {quote(x.text)}"),
     n.Avoid: _plain(lambda x: f"avoid {quote(x.text)}"),
     n.Asks: _plain(lambda x: f"asks {x.name} {quote(x.text)}{_in(x.unit)}"),
@@ -299,7 +300,10 @@ _PRINT: dict[type[n.Node], Callable[[Any], Printed]] = {
     ),
     n.ComputeAgain: _plain(lambda x: f"compute again {x.name}"),
     n.SetValue: _set,
-    n.Confirm: _plain(lambda x: f"confirm {x.name}{_formerly(x.former)} {quote(x.text)}{_by(x.people)}"),
+    n.Confirm: _plain(
+        lambda x: f"confirm {x.name}{_formerly(x.former)} {quote(x.text)}{_by(x.people)}"
+        + (", no deviation" if x.no_deviation else "")
+    ),
     n.Choose: _plain(
         lambda x: f"choose {x.name}{_formerly(x.former)} from {_names(x.options)} {quote(x.text)}"
     ),

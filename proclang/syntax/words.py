@@ -38,6 +38,7 @@ TERMINAL_WORDS: dict[str, str] = {
     "AT_MOST": "`at most`",
     "AT_LEAST": "`at least`",
     "JUDGED_BY": "`judged by`",
+    "NO_DEVIATION": "`no deviation`",
     "READ_BACK": "`read back`",
     "READ_AGAIN": "`read again after a power cycle`",
     "ACCORDING_TO": "`according to`",

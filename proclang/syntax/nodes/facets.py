@@ -63,4 +63,9 @@ class JudgedBy(Node):
     how: Name
 
 
-Facet = WithinAround | WithinUneven | WithinRange | Bound | Plausible | Spread | JudgedBy
+@attrs.frozen
+class NoDeviation(Node):
+    """`no deviation`: nobody may accept a value outside its limits"""
+
+
+Facet = WithinAround | WithinUneven | WithinRange | Bound | Plausible | Spread | JudgedBy | NoDeviation

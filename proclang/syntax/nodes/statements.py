@@ -143,12 +143,13 @@ class SetValue(Node):
 
 @attrs.frozen
 class Confirm(Node):
-    """`confirm seated "The cover is seated all round" by lead`"""
+    """`confirm seated "The cover is seated all round" by lead, no deviation`"""
 
     name: Name
     former: Name | None
     text: Text
     people: tuple[Name, ...]
+    no_deviation: bool
 
 
 @attrs.frozen
