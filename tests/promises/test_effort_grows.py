@@ -30,7 +30,7 @@ from proclang.values.reader import read_quantity
 HEAD = 'proclang 1\nprocedure p "P"\n'
 NEEDS = HEAD + "needs\n  crew lead\n  authority lead\n"
 SECTION = NEEDS + 'section s "S"\n'
-SMALL, LARGE = 150, 600
+SMALL, LARGE = 100, 400
 
 
 class Alone:
