@@ -101,6 +101,8 @@ def _lower_stopped(low: Lowering, section: n.Section, node: n.Stopped, enter: in
 
 def _briefed(low: Lowering, node: n.Section) -> tuple[m.HazardInfo, ...]:
     """The hazards of a section, each once, most serious first."""
+    if not low.hazards:
+        return ()
     names = (x.name.text for x in n.nested(node.body) if isinstance(x, n.Hazard))
     found = {name: low.hazards[name] for name in names if name in low.hazards}
     return tuple(sorted(found.values(), key=lambda h: SIGNAL_WORDS.index(h.word)))

@@ -54,6 +54,22 @@ class Former:
     value: bool
 
 
+class Inside:
+    """A part of a procedure that is being lowered; at its end what was put on some stacks for it is taken off."""
+
+    __slots__ = ("_stacks",)
+
+    def __init__(self, *stacks: list[Any]) -> None:
+        self._stacks = stacks
+
+    def __enter__(self) -> None:
+        return None
+
+    def __exit__(self, *raised: object) -> None:
+        for stack in self._stacks:
+            stack.pop()
+
+
 @attrs.define
 class Lowering:
     """One procedure on its way to instructions. `routines` are those it may perform, lowered before, and `others` what
@@ -99,31 +115,24 @@ class Lowering:
 
     # ------------------------------------------------------------------ places
 
-    @contextmanager
-    def at(self, address: str, identity: str | None = None) -> Iterator[None]:
+    def at(self, address: str, identity: str | None = None) -> Inside:
         """What is emitted inside stands below this part of an address and, if given, of an identity."""
         self._address.append(address)
-        if identity is not None:
-            self._identity.append(identity)
-        yield
-        self._address.pop()
-        if identity is not None:
-            self._identity.pop()
+        if identity is None:
+            return Inside(self._address)
+        self._identity.append(identity)
+        return Inside(self._address, self._identity)
 
-    @contextmanager
-    def block(self) -> Iterator[None]:
+    def block(self) -> Inside:
         """What is emitted inside is run as a whole; only readings of this block can be taken again from within."""
         self._block_count += 1
         self.blocks.append(self._block_count)
-        yield
-        self.blocks.pop()
+        return Inside(self.blocks)
 
-    @contextmanager
-    def arm(self, branch: int, index: int) -> Iterator[None]:
+    def arm(self, branch: int, index: int) -> Inside:
         """One of the ways a branch goes; what two of them name excludes each other."""
         self._ways.append((branch, index))
-        yield
-        self._ways.pop()
+        return Inside(self._ways)
 
     @contextmanager
     def under_damage(self, *, loose: bool = False) -> Iterator[None]:
@@ -159,7 +168,8 @@ class Lowering:
         So does the identity of an `unnamed` line, such as the second `when` of a section: no name tells them apart.
         Neither holds a blank: a question's address is the first word of a line in a file of replies.
         """
-        more = tuple(part.replace(", ", ",").replace(" ", "_") for part in more)
+        if more and " " in "".join(more):
+            more = tuple(part.replace(", ", ",").replace(" ", "_") for part in more)
         address = "/".join([*self._address, *more])
         count = self._addresses.get(address, 0) + 1
         self._addresses[address] = count

@@ -21,6 +21,7 @@ from proclang.values.quantity import FULL_TURN
 from proclang.values.unit import DEGREES_PER_RADIAN
 
 _HALF_TURN = FULL_TURN / 2
+_ONE = Fraction(1)
 
 _ARITHMETIC: dict[
     str, tuple[Callable[[Dimension, Dimension], Dimension | Problem], Callable[[Fraction, Fraction], Fraction]]
@@ -70,7 +71,7 @@ def binary(node: n.Binary, left: Part | None, right: Part | None, scope: Scope) 
         return Part(Amount(result), lambda env: _HALF_TURN - (_HALF_TURN - (f(env) - g(env))) % FULL_TURN, unit)
     sign = -1 if node.operator == "/" else 1
     turns = dim.product_turns(a, b, sign) if node.operator in "*/" else 0
-    factor = DEGREES_PER_RADIAN**turns
+    factor = DEGREES_PER_RADIAN**turns if turns else _ONE
 
     def evaluate(env: Env) -> Fraction:
         try:
@@ -92,6 +93,8 @@ def _rational(sign: str, left: Part, right: Part, factor: Fraction) -> Rational 
     if sign in "+-":
         return rational.total(x, y if sign == "+" else rational.negated(y))
     found = rational.product(x, y) if sign == "*" else rational.quotient(x, y)
+    if factor is _ONE:
+        return found
     scale = rational.constant(factor)
     return rational.product(found, scale) if found and scale else None
 

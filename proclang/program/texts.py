@@ -15,6 +15,8 @@ from proclang.values.quantity import Quantity
 def compile_text(text: n.Text, scope: Scope) -> Template:
     """A quoted text with its inserts resolved; an insert that cannot be is left out after having been said."""
     pieces: list[str | Insert] = []
+    if len(text.pieces) == 1 and isinstance(text.pieces[0], str):
+        return Template((text.pieces[0],))
     for piece in text.pieces:
         if isinstance(piece, str):
             pieces.append(piece)

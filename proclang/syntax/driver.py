@@ -100,7 +100,9 @@ def drive(lexemes: Iterable[Lexeme], file: str, start: str, findings: list[Diagn
                 del states[-1]
             else:
                 given = values[-size:]
-                first, last = _reach(begins, ends, size)
+                first, last = begins[-size], ends[-1]
+                if first == _NOWHERE or not last:
+                    first, last = _reach(begins, ends, size)
                 if does == _BUILD:
                     given.append(None)
                     values[-size:] = (build(Span(file, first, last), *pick(given)),)
@@ -122,15 +124,18 @@ def drive(lexemes: Iterable[Lexeme], file: str, start: str, findings: list[Diagn
             return None
         states.append(move)
         row = rows[move]
-        if kind[0] == "_":
+        leaf = leaves(kind)
+        if leaf is not None:
+            values.append(leaf(text, file, begin, end, findings))
+        elif kind[0] == "_":
             values.append(None)
             begins.append(_NOWHERE)
             ends.append(0)
+            continue
         else:
-            leaf = leaves(kind)
-            values.append(text if leaf is None else leaf(text, file, begin, end, findings))
-            begins.append(begin)
-            ends.append(end)
+            values.append(text)
+        begins.append(begin)
+        ends.append(end)
     return None
 
 
