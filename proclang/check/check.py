@@ -17,8 +17,8 @@ from proclang.program.build import Built, build
 from proclang.program.load import FileSet, Library, ParsedBefore, load
 from proclang.program.scope import Scope
 from proclang.syntax import nodes as n
+from proclang.text.collector import collector_paused
 from proclang.text.diagnostic import Diagnostic, Severity, in_order
-from proclang.text.memory import search_put_off
 
 Analysis = Callable[[n.File, Scope, "m.Routine | None"], list[Diagnostic]]
 
@@ -45,7 +45,7 @@ def check_files(entry: str, data: bytes, library: Library, before: ParsedBefore 
 
     `before` keeps what was parsed, for checking several files that perform the same ones.
     """
-    with search_put_off():
+    with collector_paused():
         return _check(load(entry, data, library, before))
 
 

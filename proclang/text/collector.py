@@ -20,4 +20,7 @@ def collector_paused() -> Iterator[None]:
         yield
     finally:
         if collecting:
+            # There and back, and all that was made counts as old, without being walked once more.
+            gc.freeze()
+            gc.unfreeze()
             gc.enable()
