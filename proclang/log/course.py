@@ -203,8 +203,8 @@ def signed(fold: Fold, e: Event) -> None:
 
 
 def noted(fold: Fold, e: Event) -> None:
-    """A note beside a question: its words stand in the course of the run."""
-    fold.out.notes += 1
+    """A note beside a question."""
+    fold.out.notes.append(Fact(code(e["at"]), code(e["text"])))
 
 
 def stopped(fold: Fold, e: Event) -> None:

@@ -50,6 +50,7 @@ def gather(program: m.Program, entries: Iterable[Entry]) -> Gathered:
 def _struck(fold: Fold, reading: Entry, strike: Entry) -> None:
     """A mistyped reading: told with the one that took its place, left open until there is one."""
     at = reading.then[0]["at"]
+    fold.out.struck += 1
     reason = f" ({code(strike.reply.text)})" if strike.reply.text.strip() else ""
     says = Md(f"struck before it as mistyped: {code(reading.reply.text)}{reason}")
     instr, place = fold.place(at)
@@ -118,6 +119,8 @@ def _setting(fold: Fold, e: Event) -> None:
 
 def _verdict(fold: Fold, e: Event) -> None:
     judged = Judged.of(e)
+    if judged.outcome == "fails" and not e.get("given"):
+        fold.out.failed += 1
     if e.get("given"):
         _given(fold, judged)
     elif fold.reading is not None and fold.reading[1].at == judged.at:

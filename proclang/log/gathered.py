@@ -54,7 +54,14 @@ class Gathered:
     stale: list[tuple[Place, str, str]] = attrs.field(factory=list)
     """What procedures that have ended left upset: place, path of the frame, name."""
 
-    notes: int = 0
+    notes: list[Fact] = attrs.field(factory=list)
+    """What was noted beside the questions, each at its question, in the order of the clock."""
+
+    failed: int = 0
+    """How often something was out of tolerance, whatever was done about it."""
+
+    struck: int = 0
+    """Readings that were struck as mistyped."""
 
     def __attrs_post_init__(self) -> None:
         self.places = Places(self.program)

@@ -88,7 +88,9 @@ def _said(entry: Entry) -> Md:
     if reply.kind == MISTYPED:
         reason = f": {code(reply.text)}" if reply.text.strip() else ""
         return Md(f"the reading before is struck as mistyped{reason}{_not_taken(reply.refused)}")
-    kind = reply.kind if reply.kind in ("note", "stop") else code(reply.kind)
+    if reply.kind == "note":  # its words stand under Notes
+        return Md(f"note at {code(entry.ask)}")
+    kind = reply.kind if reply.kind == "stop" else code(reply.kind)
     return Md(f"{kind} at {code(entry.ask)}: {code(reply.text)}{_not_taken(reply.refused)}")
 
 

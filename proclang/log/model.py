@@ -37,6 +37,7 @@ class Closing:
     people: tuple[Md, ...]
     instruments: tuple[Md, ...]
     sources: tuple[Md, ...]
+    notes: tuple[Fact, ...]
     history: tuple[Md, ...]
     head: Md
     """The hash of the last record of the journal, and how many records there are."""

@@ -15,7 +15,7 @@ _AT_THE_END: Place = (((NOWHERE,),), ())
 
 
 def outcome(gathered: Gathered) -> tuple[Md, ...]:
-    """The outcome in one line, and how many notes were made."""
+    """The outcome, what was met with on the way, and how much a reader has to look at below."""
     state = gathered.state
     deviations = len(gathered.deviations)
     if state.status == "finished":
@@ -25,8 +25,13 @@ def outcome(gathered: Gathered) -> tuple[Md, ...]:
     else:
         doing = "being made safe after a stop" if state.status == "stopping" else "unfinished"
         said = f"{doing}; the next question is at {code(resting_place(gathered, state))}"
-    notes = _count(gathered.notes, "note")
-    return (Md(said), Md(f"{notes} beside the questions, to be read in the course of the run"))
+    times = {0: "never", 1: "once"}.get(gathered.failed, f"{gathered.failed} times")
+    failed = f"{times} out of tolerance on the way"
+    if gathered.struck:
+        failed += f", {_count(gathered.struck, 'mistyped reading')} struck"
+    left = _count(len(left_open(gathered)), "point")
+    notes = _count(len(gathered.notes), "note")
+    return (Md(said), Md(failed), Md(f"{left} left open, {notes} beside the questions"))
 
 
 def resting_place(gathered: Gathered, state: State) -> str:

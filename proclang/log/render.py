@@ -138,14 +138,15 @@ def _parts(gathered: Gathered) -> tuple[Part, ...]:
 
 
 def _calculations(computed: list[Computed], formulas: list[str]) -> tuple[Md, ...]:
-    """Where the built-in formulas that were used come from, with their cautions; plain arithmetic is left out."""
+    """Where the built-in formulas that were used come from, with their cautions. Plain arithmetic is left out, unless
+    it comes with a caution."""
     names: dict[str, None] = {}
     for formula in [*(c.formula for c in computed), *formulas]:
         names.update(dict.fromkeys(called(formula)))
     lines = []
     for name in sorted(names):
         calculation = find(name)
-        if calculation is None or calculation.standing == "arithmetic":
+        if calculation is None or (calculation.standing == "arithmetic" and not calculation.caution):
             continue
         caution = f"; caution: {inline(calculation.caution)}" if calculation.caution else ""
         lines.append(Md(f"{code(name)}: {inline(calculation.source)}; {inline(calculation.standing)}{caution}"))
@@ -173,6 +174,7 @@ def _closing(run: OpenedRun, gathered: Gathered, set_aside: tuple[str, ...]) -> 
         people=tuple(Md(f"{code(role)}: {code(name)}") for role, name in state.people.items()),
         instruments=tuple(_in_hand(name, known) for name, known in state.instruments.items()),
         sources=tuple(Md(f"{code(name)}: {code(digest)}") for name, digest in opened["sources"].items()),
+        notes=tuple(gathered.notes),
         history=(*aside, *history.lines),
         head=head_line(Head(run.reading.head, len(entries))),
     )

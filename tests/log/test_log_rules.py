@@ -44,7 +44,8 @@ section one "One"
     assert [line.split(":")[0] for line in computed[2:]] == [
         "  - `s`", "  - `e`", "  - `1`", "  - `2`", "  - `3`",
     ]  # fmt: skip
-    (source,) = part(log, "Where the calculations come from")
+    source, reversal = part(log, "Where the calculations come from")
+    assert reversal.startswith("- `reverse_level`: ")  # arithmetic, told for its caution
     assert source.startswith("- `levelling_turns`: ")
     # Turning a loaded nut can hurt: whoever reads the number reads the caution, and that local rules come first.
     assert "; caution: " in source

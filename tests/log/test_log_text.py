@@ -93,12 +93,12 @@ def test_the_order_is_that_of_the_procedure_and_not_of_the_clock(tmp_path: Path)
     assert two.index("/card/tint`: `amber`") > two.index("/seat_look/clean`: `yes`")
 
 
-def test_a_note_is_counted_in_the_body_and_read_in_the_course_of_the_run(tmp_path: Path) -> None:
+def test_a_note_is_counted_in_the_body_and_read_in_the_closing_part(tmp_path: Path) -> None:
     script = {**PLAIN_DAY, "gap/slot": ["!cold hands", "!colder", "1.05"]}
     log = log_of(ran(tmp_path / "run", SEAT_SET, "seat", script))
-    assert part(log, "How it ended")[1].startswith("- 2 notes beside the questions")
+    assert part(log, "How it ended")[2] == "- 0 points left open, 2 notes beside the questions"
     assert "cold" not in body_of(log)
-    assert "note at `seat/level/gap/slot`: `cold hands`" in log
+    assert "- `seat/level/gap/slot`: `cold hands`\n- `seat/level/gap/slot`: `colder`\n" in log
 
 
 def test_an_overdue_instrument_and_hardware_put_right_are_left_open(tmp_path: Path) -> None:
