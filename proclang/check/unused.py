@@ -102,7 +102,7 @@ def _in_sections(tree: n.File, used: frozenset[str]) -> Iterator[Diagnostic]:
 def _mentions(loop: n.ForEach) -> bool:
     """Whether anything under a loop depends on, or shows, the label it stands at."""
     for statement in loop.body:
-        for node in statement.walk(leaves=False):
+        for node in statement.walk_holders():
             if isinstance(node, n.Reference) and node.name.text == loop.variable.text:
                 return True
             if isinstance(node, n.According) and node.subject.text == loop.variable.text:

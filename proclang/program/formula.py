@@ -60,7 +60,7 @@ def _formula(node: n.Expression, part: Part, kind: Type) -> Formula:
     """With the names it asks for, and those of which it asks whether they pass or fail."""
     names: dict[str, None] = {}
     verdicts: dict[str, None] = {}
-    for sub in node.walk(leaves=False):
+    for sub in node.walk_holders():
         if isinstance(sub, n.Reference):
             names.setdefault(sub.name.text)
         elif isinstance(sub, n.Judged) and isinstance(sub.value, n.Reference):

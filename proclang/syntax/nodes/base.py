@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from functools import cache
 from operator import attrgetter
 from typing import Any, TypeVar
 
@@ -23,20 +24,30 @@ class Node:
         """The nodes directly below this one, in the order they were declared."""
         return iter(_below(self))
 
-    def walk(self, *, leaves: bool = True) -> Iterator[Node]:
-        """This node and all below it, parents first; those that can hold none left out where they are not wanted."""
+    def walk(self) -> Iterator[Node]:
+        """This node and all below it, parents first."""
         stack: list[Node] = [self]
         while stack:
             node = stack.pop()
             yield node
-            values = _inner(type(node))
-            if values is None:
-                continue
+            below = _below(node)
+            below.reverse()
+            stack += below
+
+    def walk_holders(self) -> Iterator[Node]:
+        """The same without the nodes that can hold no others, which are most: names, numbers, units."""
+        fields = _fields_of_holders()
+        stack: list[Node] = [self] if type(self) in fields else []
+        while stack:
+            node = stack.pop()
+            yield node
             below: list[Node] = []
-            for value in values(node):
-                if isinstance(value, tuple):
-                    below += [x for x in value if isinstance(x, Node) and (leaves or _inner(type(x)) is not None)]
-                elif isinstance(value, Node) and (leaves or _inner(type(value)) is not None):
+            for value in fields[type(node)](node):
+                if type(value) is tuple:
+                    for item in value:
+                        if type(item) in fields:
+                            below.append(item)
+                elif type(value) in fields:
                     below.append(value)
             below.reverse()
             stack += below
@@ -44,7 +55,7 @@ class Node:
 
 def _below(node: Node) -> list[Node]:
     found: list[Node] = []
-    values = _inner(type(node))
+    values = _fields_of_holders().get(type(node))
     if values is not None:
         for value in values(node):
             if isinstance(value, tuple):
@@ -54,21 +65,19 @@ def _below(node: Node) -> list[Node]:
     return found
 
 
-_INNER: dict[type, Callable[[Node], tuple[Any, ...]] | None] = {}
-
-
-def _inner(kind: type) -> Callable[[Node], tuple[Any, ...]] | None:
-    """What reads all fields of a class that may hold nodes; None where there are none, as in most nodes of a tree."""
-    try:
-        return _INNER[kind]
-    except KeyError:
+@cache
+def _fields_of_holders() -> dict[type, Callable[[Node], tuple[Any, ...]]]:
+    """For each class of nodes that can hold others: what reads all fields in which they may stand."""
+    readers: dict[type, Callable[[Node], tuple[Any, ...]]] = {}
+    kinds: list[type[Node]] = Node.__subclasses__()
+    for kind in kinds:
         declared = [field for field in attrs.fields_dict(kind).values() if field.init]
-        fields = [field.name for field in declared if str(field.type) not in ("Span", "str", "bool")]  # they are texts
-        getter: Callable[[Node], tuple[Any, ...]] | None = None
-        if len(fields) == 1:
-            only = attrgetter(fields[0])
-            getter = lambda node: (only(node),)  # noqa: E731
-        elif fields:
-            getter = attrgetter(*fields)
-        _INNER[kind] = getter
-        return getter
+        names = [field.name for field in declared if str(field.type) not in ("Span", "str", "bool")]  # they are texts
+        if names:
+            readers[kind] = _reader(names)
+    return readers
+
+
+def _reader(names: list[str]) -> Callable[[Node], tuple[Any, ...]]:
+    read = attrgetter(*names)
+    return read if len(names) > 1 else lambda node: (read(node),)

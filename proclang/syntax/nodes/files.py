@@ -30,11 +30,11 @@ class File(Node):
     _by_kind: dict[type[Node], list[Node]] = attrs.field(factory=dict, init=False, eq=False, repr=False)
 
     def every(self, kind: type[N]) -> list[N]:
-        """All nodes of one kind anywhere in the file, in the order of the text; not for names, numbers and units. The
-        tree is gone through once, whatever is asked for."""
+        """All nodes of one kind anywhere in the file, in the order of the text; not for kinds that can hold no others,
+        such as names and numbers. The tree is gone through once, whatever is asked for."""
         found = self._by_kind
         if not found:
-            for node in self.walk(leaves=False):
+            for node in self.walk_holders():
                 found.setdefault(type(node), []).append(node)
         return cast("list[N]", found.get(kind, []))
 
