@@ -59,9 +59,9 @@ def replay(entries: Iterable[Entry]) -> State:
 
     Raises `BadEntry`.
     """
-    entries = tuple(entries)
     state = State()
     with collector_paused():
+        entries = tuple(entries)  # it may be making them as it goes
         for entry in counted(entries):
             _take(state, entry)
     state.entries = len(entries)

@@ -56,8 +56,14 @@ def _header_bytes(n: int, run: str, previous: str) -> bytes:
     return f'{{"n":{n},"run":"{run}","prev":"{previous}"'.encode("ascii")
 
 
+_BEGUN = sha256(DOMAIN)
+
+
 def _hash(body: bytes) -> str:
-    return sha256(DOMAIN + body).hexdigest()
+    # Going on with a copy looks no algorithm up: after the wait for a disk that costs more than the hash.
+    begun = _BEGUN.copy()
+    begun.update(body)
+    return begun.hexdigest()
 
 
 def seal(previous: str, n: int, run: str, entry: dict[str, Any]) -> bytes:

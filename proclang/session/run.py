@@ -29,6 +29,7 @@ from proclang.session.folder import RunFolder
 from proclang.session.journal import Damage, JournalReading, JournalWriter, read_journal
 from proclang.session.lock import Held
 from proclang.session.site import Site, read_site, resolve_facts
+from proclang.text.collector import collector_paused
 from proclang.text.diagnostic import Diagnostic, Problem
 from proclang.text.limits import JOURNAL_LINE_BYTES
 from proclang.text.printable import printable
@@ -124,7 +125,8 @@ def _opened(folder: RunFolder, reading: JournalReading) -> OpenedRun | Problem:
     if not reading.entries:
         return Problem("no-entry", "the journal has no entry yet", hint=f"go on with `proclang resume {folder.path}`")
     try:
-        entries = tuple(Entry.from_json(data) for data in reading.entries)
+        with collector_paused():
+            entries = tuple(Entry.from_json(data) for data in reading.entries)
         opened = entries[0].then[0]
         if opened["is"] != "opened":
             raise ValueError("the first entry does not open a run")
