@@ -12,7 +12,7 @@ import os
 import re
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import Any, NamedTuple
 
 import attrs
 
@@ -165,13 +165,12 @@ def _failed(error: OSError, doing: str, path: Path) -> StorageError:
     return storage_error(error, doing, path, folder=folder, again=again)
 
 
-@attrs.frozen
-class Sealed:
+class Sealed(NamedTuple):
     """A record that is on the disk: its number, its hash, and its bytes without the newline."""
 
     n: int
     head: str
-    line: bytes = attrs.field(repr=False)
+    line: bytes
 
 
 class JournalWriter:
