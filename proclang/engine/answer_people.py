@@ -80,7 +80,7 @@ def calibrated(work: Working, instr: m.AskInstrument, pc: int, text: str) -> Ans
 
 def ready(work: Working, instr: m.AskReady, pc: int, text: str) -> Answered:
     """Tools or parts are at hand."""
-    problem = read_done(text, "ready")
+    problem = read_done(text, "ready", "when everything listed lies here")
     if problem is not None:
         return problem
     work.emit("ready", at=work.at(instr), kind=instr.kind, things=list(instr.things))
@@ -174,7 +174,8 @@ def asks(work: Working, instr: m.Acknowledge, pc: int, text: str) -> Answered:
 
 def done(work: Working, instr: m.BeginStep | m.SetInstr, pc: int, text: str) -> Answered:
     """A step is done; a value has been set."""
-    problem = read_done(text)
+    set_in = isinstance(instr, m.SetInstr)
+    problem = read_done(text, "done", f"when the {'value has been entered' if set_in else 'step has been carried out'}")
     if problem is not None:
         return problem
     work.emit("done", at=work.at(instr))

@@ -18,7 +18,7 @@ from proclang.values.quantity import difference as difference_of
 from proclang.values.reader import Entered, read_quantity
 from proclang.values.show import show
 from proclang.values.tolerance import Limits, Outcome, Verdict, between, judge
-from proclang.values.unit import NONE, find_unit
+from proclang.values.unit import NONE, Unit, find_unit
 
 Answered = int | Problem | None
 
@@ -135,7 +135,10 @@ def _likely_slips(symbol: m.Symbol, entered: Entered) -> list[str]:
         return slips
     if _passes(Quantity(-value, dimension), allowed):
         slips.append(f"a lost sign? {show(Quantity(-value, dimension), unit)} would be")
-    other = _other_unit(symbol, entered, allowed)
+    meant = _in_asked_unit(entered, unit)
+    if meant is not None and _passes(meant.quantity, allowed):
+        return [f"{show(meant.quantity, unit)} would be"]  # somebody who writes a unit has not slipped elsewhere
+    other = _other_unit(symbol, entered, allowed) if meant is None else None
     if other is not None:
         slips.append(f"another unit? {other} would be")
     for factor in (Fraction(1, 10), Fraction(10), Fraction(1, 100), Fraction(100)):
@@ -143,6 +146,16 @@ def _likely_slips(symbol: m.Symbol, entered: Entered) -> list[str]:
             slips.append(f"a slipped decimal point? {show(Quantity(value * factor, dimension), unit)} would be")
             break
     return slips[:2]
+
+
+def _in_asked_unit(entered: Entered, asked: Unit) -> Entered | None:
+    """The number of a reading in the unit that was asked for, where it was typed with another; None where it was not,
+    and of a sum."""
+    number = _BARE.match(entered.typed.strip())
+    if entered.unit == asked or number is None or any(c.isdigit() for c in entered.typed.strip()[number.end() :]):
+        return None
+    meant = read_quantity(number.group(), unit=asked, reply=True)
+    return None if isinstance(meant, Problem) else meant
 
 
 _BARE = re.compile(r"[+-]?[0-9]+(?:\.[0-9]+)?")

@@ -32,7 +32,7 @@ def answer(work: Working, pc: int, text: str) -> Problem | None:
 def _pause(work: Working, instr: m.Instr, pc: int, text: str) -> int | Problem:
     from proclang.engine.typed import read_done
 
-    return read_done(text, "on") or pc
+    return read_done(text, "on", "to go on") or pc
 
 
 _BY_PHASE: dict[str, Handler] = {

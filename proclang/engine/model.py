@@ -116,6 +116,12 @@ class Request:
     """In which way the engine rests; see `answers.PHASES`."""
 
     section: str = ""
+    section_number: tuple[int, int] | None = None
+    """Which section of how many in the procedure that is being gone through."""
+
+    within: tuple[str, ...] = ()
+    """Where the loops around it stand, outermost first: `levelling: pass 1, at most 5`."""
+
     step: str = ""
     number: tuple[int, int] | None = None
     """Which step of how many in the section."""
@@ -123,7 +129,12 @@ class Request:
     title: str = ""
     prose: tuple[str, ...] = ()
     figures: tuple[str, ...] = ()
+    by: str = ""
+    """Who performs the step."""
+
     people: str = ""
+    """Who is asked."""
+
     takes: str = ""
     hazards: tuple[Callout, ...] = ()
     unit: str = ""

@@ -78,13 +78,17 @@ def ready(work: Working, instr: m.AskReady, rest: Rest) -> Request:
 
 
 def found(work: Working, instr: m.AskFound, rest: Rest) -> Request:
-    """In which state an item is found."""
+    """In which state an item is found, or all of a set."""
+    alone = len(instr.keys) == 1
     return Request(
         "choice",
         work.at(instr),
-        f"How is the {instr.title} found?",
+        f"How is {'the' if alone else 'each'} {instr.title} found?",
         choices=instr.states,
-        facts=(f"the procedure begins with it {spoken(instr.expected)}",),
+        facts=(
+            *(() if alone else (f"one answer for all {len(instr.keys)}",)),
+            f"the procedure begins with {'it' if alone else 'them'} {spoken(instr.expected)}",
+        ),
         help="Go and look; type the state it is in.",
     )
 

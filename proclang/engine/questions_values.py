@@ -7,7 +7,7 @@ from typing import Any
 import attrs
 
 from proclang.engine.model import Request
-from proclang.engine.wording import shown, spoken, value_name
+from proclang.engine.wording import shown, value_name
 from proclang.engine.working import Working, stored
 from proclang.program import model as m
 from proclang.values.show import show
@@ -80,12 +80,13 @@ def read_back(work: Working, instr: m.SetInstr, rest: Rest) -> Request:
     unit = instr.symbol.unit or NONE
     told = show(stored(work.frame.values[instr.symbol.name][""]), unit, signed=True)
     what = work.text(instr.title)
+    cycled = "switch the controller off and on; do not set it again"
     return Request(
         "quantity",
         work.at(instr, phase.replace(" ", "_")),
-        f"{what} now reads" if phase == "read back" else f"{what} after switching off and on reads",
+        f"{what} now reads" if phase == "read back" else f"{what}, after switching off and on, now reads",
         unit=unit.symbol,
-        facts=(f"set the {what} to {told}",),
+        facts=(cycled if phase == "after power cycle" else f"set the {what} to {told}",),
         help="What the equipment shows, sign and all.",
     )
 
@@ -106,5 +107,9 @@ def set_value(work: Working, instr: m.SetInstr, rest: Rest) -> Request:
 def value_facts(work: Working, symbol: m.Symbol, key: str) -> list[str]:
     """The value of a name as it stands."""
     value = work.frame.values.get(symbol.name, {}).get(key)
-    name = symbol.title or spoken(symbol.name)
-    return [f"{name}{f', {key}' if key else ''}: {shown(value, symbol.unit)}"] if value is not None else []
+    if value is None:
+        return []
+    readings = len(work.frame.series.get(f"{symbol.name}|{key}", ()))
+    which = "worst" if symbol.facets.worst else "mean"
+    of = f"{which} of {readings} readings: " if readings > 1 and symbol.how == "read" else ""
+    return [f"{value_name(symbol.title or symbol.name, key)}: {of}{shown(value, symbol.unit)}"]

@@ -41,7 +41,8 @@ def verdict(work: Working, instr: m.Instr, rest: Rest) -> Request:
         limits.extend(f"limits: {text}" for text in limit_texts(work, symbol))
     failed = [str(sentence) for sentence in rest.get("failed", ())]
     if isinstance(instr, m.Ask):
-        prompt = f"Not so: {work.text(instr.text)} What now?"
+        said = work.text(instr.text)
+        prompt = f"Not so: {said if said.endswith(('.', '!', '?')) else said + '.'} What now?"
         failed = []
     elif isinstance(instr, m.SetInstr):
         prompt = "It does not read back as set. What now?"

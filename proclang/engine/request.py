@@ -10,6 +10,7 @@ import attrs
 from proclang.engine import questions, questions_values, questions_ways
 from proclang.engine.model import FOREIGN, BadEntry, Over, Request, State
 from proclang.engine.questions import person_text
+from proclang.engine.wording import label_text, turn_text
 from proclang.engine.working import Working
 from proclang.program import model as m
 
@@ -42,13 +43,16 @@ def _placed(work: Working, pc: int, request: Request) -> Request:
         title = work.routine.title
     else:
         title = work.text(section.title) if isinstance(section, m.EnterSection) else ""
-    request = attrs.evolve(request, section=title)
+    sections = [x.address for x in code if isinstance(x, m.EnterSection)]
+    placed = (sections.index(section.address) + 1, len(sections)) if isinstance(section, m.EnterSection) else None
+    request = attrs.evolve(request, section=title, section_number=placed, within=_within(work, pc))
     begin = next((i for i in range(pc, -1, -1) if isinstance(code[i], (m.BeginStep, m.EndStep))), None)
     step = code[begin] if begin is not None else None
     if not isinstance(step, m.BeginStep):
         return request
     inside = [x.identity for x in code[max(enter, 0) : _end_of_section(code, enter)] if isinstance(x, m.BeginStep)]
     places = list(dict.fromkeys(inside))
+    by = " and ".join(person_text(work, role) for role in step.people)
     return attrs.evolve(
         request,
         step=work.at(step),
@@ -56,9 +60,38 @@ def _placed(work: Working, pc: int, request: Request) -> Request:
         title=work.text(step.title),
         prose=tuple(work.text(t) for t in step.prose),
         figures=tuple(f"{path}: {work.text(caption)}" for path, caption in step.figures),
-        people=request.people or " and ".join(person_text(work, role) for role in step.people),
+        by=by,
+        people=request.people or by,
         takes=step.takes,
     )
+
+
+def _within(work: Working, pc: int) -> tuple[str, ...]:
+    """Where the loops around an instruction stand."""
+    texts = []
+    for name, value in work.frame.loops:
+        begin = next((x for x in reversed(work.routine.code[: pc + 1]) if _begins(x, name)), None)
+        if isinstance(begin, m.BeginLoop):
+            texts.append(turn_text(name, str(value), begin.bound))
+        elif isinstance(begin, m.BeginEach):
+            texts.append(label_text(name, str(value), begin.labels, _written(work, begin.labels)))
+    return tuple(texts)
+
+
+def _begins(instr: m.Instr, loop: str) -> bool:
+    if isinstance(instr, m.BeginLoop):
+        return instr.name == loop
+    return isinstance(instr, m.BeginEach) and instr.variable == loop
+
+
+def _written(work: Working, labels: tuple[str, ...]) -> tuple[str, ...]:
+    """The order in which these labels were declared, which a loop may go through in another; its own where that is
+    not known."""
+    machine = work.routine.machine
+    items = tuple(item.labels for item in machine.items.values()) if machine is not None else ()
+    tables = tuple(tuple(table) for table in work.routine.tables.values())
+    declared = (*work.routine.label_sets.values(), *items, *tables)
+    return next((known for known in declared if set(known) == set(labels)), labels)
 
 
 def _end_of_section(code: tuple[m.Instr, ...], enter: int) -> int:

@@ -12,14 +12,15 @@ from collections.abc import Callable, Iterator
 import attrs
 
 from proclang.engine.model import Entry, Event
-from proclang.engine.wording import are, in_words, spoken, to_read, value_name
+from proclang.engine.wording import are, in_words, spoken, to_read, turn_text, value_name
 
 
 @attrs.frozen
 class Told:
     """One sentence. `kind` says what it is about, for a driver that marks verdicts or hazards in its own way:
-    section, read as, verdict, computed, setting, branch, hardware, loop, called, returned, stale, note, deviation,
-    signed, person, instrument, answered, warning, unknown, struck, stopped, finished."""
+    section, read as, verdict, computed, setting, branch, hardware, loop, place (where a loop now stands, which the
+    next question says as well), called, returned, stale, note, deviation, signed, person, instrument, answered,
+    warning, unknown, struck, stopped, finished."""
 
     kind: str
     text: str
@@ -51,6 +52,9 @@ def _judged_next(e: Event) -> tuple[str, str] | None:
 
 # ---------------------------------------------------------------------------- values
 
+
+_AMONG_OTHERS = 4
+"""Significant digits of a value that is told in a row with others: enough to follow it."""
 
 _PLAIN = re.compile(r"([+-]?)([0-9]+)(?:\.([0-9]+))?")
 
@@ -86,7 +90,9 @@ def _computed(e: Event) -> Iterator[Told]:
     if len(values) == 1:
         yield Told("computed", f"{name} = {to_read(next(iter(values.values())))}")
         return
-    yield Told("computed", f"{name}: " + ", ".join(f"{key} = {to_read(value)}" for key, value in values.items()))
+    yield Told(
+        "computed", f"{name}: " + ", ".join(f"{key} = {to_read(value, _AMONG_OTHERS)}" for key, value in values.items())
+    )
 
 
 def _verdict(e: Event, named: bool) -> Iterator[Told]:
@@ -139,19 +145,19 @@ def _section(e: Event) -> Iterator[Told]:
 
 def _branch(e: Event) -> Iterator[Told]:
     chosen = ", as chosen" if e.get("chosen") else ""
-    if "condition" in e:
-        yield Told("branch", f"{e['condition']}: {e['took']}{chosen}")
-    else:
-        yield Told("branch", f"went the way of {spoken(e['took'])}{chosen}")
+    if "condition" not in e:
+        subject = str(e["at"]).rpartition("/")[2].partition("#")[0]
+        yield Told("branch", f"{spoken(subject)}: {spoken(e['took'])}{chosen}")
+    elif e["took"] == "yes" or chosen:  # where a `when` does not hold, nothing happens
+        yield Told("branch", f"{spoken(e['condition'])}: {e['took']}{chosen}")
 
 
 def _pass(e: Event) -> Iterator[Told]:
-    bound = f" of {e['of']}" if "of" in e else ""
-    yield Told("loop", f"{spoken(e['loop'])}: pass {e['n']}{bound} begins")
+    yield Told("place", turn_text(str(e["loop"]), str(e["n"]), e["of"]))
 
 
 def _label(e: Event) -> Iterator[Told]:
-    yield Told("loop", f"{spoken(e['each'])} {spoken(e['label'])}")
+    yield Told("place", f"{spoken(e['each'])} {spoken(e['label'])}")
 
 
 def _loop_end(e: Event) -> Iterator[Told]:
@@ -163,7 +169,7 @@ def _loop_end(e: Event) -> Iterator[Told]:
     elif e["why"] == "deviation":
         yield Told("loop", f"{spoken(e['loop'])}: ended by a deviation, after {passes}")
     else:
-        yield Told("loop", f"{spoken(e['loop'])}: left after {passes}, {e['why']}")
+        yield Told("loop", f"{spoken(e['loop'])}: left after {passes}, {spoken(e['why'])}")
 
 
 def _called(e: Event) -> Iterator[Told]:
@@ -196,7 +202,8 @@ def _person(e: Event) -> Iterator[Told]:
 
 def _instrument(e: Event) -> Iterator[Told]:
     if e.get("overdue"):
-        yield Told("warning", f"calibration overdue, which is recorded: {e['overdue']}")
+        said = f"calibration overdue: {e['overdue']}"
+        yield Told("warning", f"{said}. The run may go on; it stands in the log, and whoever accepts has to know")
 
 
 def _signed(e: Event) -> Iterator[Told]:

@@ -6,6 +6,7 @@ import calendar
 import datetime
 import re
 
+from proclang.engine.wording import spoken
 from proclang.text import limits
 from proclang.text.diagnostic import Problem
 from proclang.text.printable import has_hidden
@@ -22,20 +23,26 @@ NOTHING_SAID = frozenset({"yes", "y", "no", "n", "ok", "okay", "done", "fine", "
 
 def read_choice(text: str, options: tuple[str, ...]) -> str | Problem:
     """One of a few words: the word, its number in the list, or a beginning that only one has."""
-    folded = text.casefold()
-    if folded in (o.casefold() for o in options):
-        return next(o for o in options if o.casefold() == folded)
+    folded = _folded(text)
+    if folded in (_folded(o) for o in options):
+        return next(o for o in options if _folded(o) == folded)
     numbered = not any(c.isdigit() for o in options for c in o)
     if numbered and re.fullmatch("[0-9]{1,4}", text) and 1 <= int(text) <= len(options):
         return options[int(text) - 1]
-    starts = [o for o in options if folded and o.casefold().startswith(folded)]
+    starts = [o for o in options if folded and _folded(o).startswith(folded)]
+    shown = [spoken(o) for o in options]
     if len(starts) == 1:
         return starts[0]
     if not text:
-        return Problem("not-a-choice", "an answer is wanted", hint="type one of: " + ", ".join(options))
-    near = nearest(text, options, most=1)
-    hint = f"did you mean `{near[0]}`?" if near else "type one of: " + ", ".join(options)
+        return Problem("not-a-choice", "an answer is wanted", hint="type one of: " + ", ".join(shown))
+    near = nearest(text, shown, most=1)
+    hint = f"did you mean `{near[0]}`?" if near else "type one of: " + ", ".join(shown)
     return Problem("not-a-choice", f"`{text[:60]}` is not one of the answers", hint=hint)
+
+
+def _folded(word: str) -> str:
+    """A word whichever way its parts are joined: `test lifted` is what is said of `test_lifted`."""
+    return spoken(word).casefold()
 
 
 def read_words(text: str, what: str) -> str | Problem:
@@ -49,11 +56,11 @@ def read_words(text: str, what: str) -> str | Problem:
     return text
 
 
-def read_done(text: str, word: str = "done") -> Problem | None:
-    """That something has been done: never Enter alone."""
+def read_done(text: str, word: str, when: str) -> Problem | None:
+    """That something has been done: never Enter alone. `when` it may be said stands in what is said otherwise."""
     if text.casefold() in (word, word[0], "y", "yes"):
         return None
-    return Problem("not-done", f"type `{word}` when it is", hint=f"`{word[0]}` is enough; Enter alone is not")
+    return Problem("not-done", f"type `{word}` {when}", hint=f"`{word[0]}` is enough, Enter alone is not")
 
 
 def due(date: datetime.date, within: Quantity) -> datetime.date:

@@ -41,6 +41,24 @@ def are(keys: Iterable[str]) -> str:
     return "is" if len(list(keys)) == 1 else "are"
 
 
+_ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
+
+
+def turn_text(loop: str, n: str, bound: int) -> str:
+    """Which pass of a loop it is: `levelling: pass 1, at most 5`."""
+    return f"{spoken(loop)}: pass {n}, at most {bound}"
+
+
+def label_text(variable: str, label: str, labels: tuple[str, ...], written: tuple[str, ...]) -> str:
+    """Where a `for each` stands: `nut 4, second of 6`; at the first label also the order, if not the `written`."""
+    place = labels.index(label) if label in labels else 0
+    ordinal = _ORDINALS[place] if place < len(_ORDINALS) else f"number {place + 1}"
+    text = f"{spoken(variable)} {spoken(label)}, {ordinal} of {len(labels)}"
+    if place == 0 and labels != written:
+        text += f", in the order {', '.join(spoken(x) for x in labels)}"
+    return text
+
+
 def to_read(stored: str, digits: int = _TOLD_DIGITS, *, signed: bool = False) -> str:
     """A stored value at a glance, rounded to so many significant digits; a text that is no quantity, as it is.
 

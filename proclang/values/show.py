@@ -87,7 +87,7 @@ def show(
     for a bearing, a difference for a temperature): the nearest multiple, half way the even one, with as many decimals
     as the step has. Bearings are wrapped into [0, 360). `signed` puts a plus before what is above zero. `words`, such
     as ("raise", "lower"), replace the sign by the word for above or below zero, after the unit: "0.35 turn raise".
-    What rounds to zero has neither sign nor word: "0.00 turn".
+    What rounds to zero has no sign; with words it says that neither is meant: "0.00 turn, neither raise nor lower".
     """
     number = q.wrapped().in_unit(unit)
     if step is None:
@@ -102,7 +102,9 @@ def show(
         number = Fraction(0)
     if words is not None:
         shown = with_unit(text.removeprefix("-"), unit)
-        return f"{shown} {words[0] if number > 0 else words[1]}" if number else shown
+        if not number:
+            return f"{shown}, neither {words[0]} nor {words[1]}"
+        return f"{shown} {words[0] if number > 0 else words[1]}"
     if signed and number > 0 and not q.dimension.is_bearing:
         text = "+" + text
     return with_unit(text, unit)

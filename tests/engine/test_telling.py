@@ -92,13 +92,13 @@ def test_ways_loops_and_hardware_are_told() -> None:
         header="machine rig\n  lid found fitted",
     )
     run.say("left")
-    assert told(run) == ["went the way of left"]
+    assert told(run) == ["way: left"]
     run.say("yes")
-    assert told(run) == ["tries: pass 1 of 2 begins"]
+    assert told(run) == ["tries: pass 1, at most 2"]
     run.say("done")
     assert told(run) == ["lid is now removed"]
     run.say("1")
-    assert told(run) == ["read as 1 mm", "tries: pass 2 of 2 begins"]
+    assert told(run) == ["read as 1 mm", "tries: pass 2, at most 2"]
     run.say("done", "9")
     assert told(run) == ["read as 9 mm", "tries: left after 2 passes, x > 5 mm"]
     run.say("done")
