@@ -14,6 +14,7 @@ full_torque = "310 N.m"
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import Any
 
 import attrs
@@ -36,6 +37,11 @@ EQUATOR_BELT = 1
 """Within so many degrees of the equator the hemisphere is stated, not derived: a mark turned by a sign is too risky."""
 
 _FACT_CHARACTERS = 500
+_FACTS_COMPARED = 1_000
+"""How many facts that nothing asks for are compared with those that are missing: each with each, so that is bounded."""
+
+_MANY_PARTS = re.compile(r"""(?<![\w"'-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){16}""")
+"""A name of so many parts, which no site file has: reading one takes time that grows with the square of them."""
 
 
 @attrs.frozen
@@ -55,6 +61,10 @@ def read_site(data: bytes, name: str) -> Site | tuple[Diagnostic, ...]:
     if decoded.findings:
         return decoded.findings
     source = decoded.source
+    knotted = _MANY_PARTS.search(source.text)
+    if knotted is not None:
+        message = "a name of more than 16 parts has no place in a site file"
+        return (Diagnostic("site-shape", message, Span(name, knotted.start(), knotted.end())),)
     import tomllib
 
     try:
@@ -109,9 +119,21 @@ def read_site(data: bytes, name: str) -> Site | tuple[Diagnostic, ...]:
     return Site(head["name"], head.get("title", head["name"]), head.get("training", False), dict(facts), source)
 
 
+_KEY = re.compile(r'^[ \t]*\[?(?:"([^"\n]*)"|([\w-]+))', re.MULTILINE)
+
+
+@lru_cache(maxsize=2)
+def _key_spans(source: Source) -> dict[str, Span]:
+    """Where each key of a site file stands first; looked for once, since a file may have a hundred thousand."""
+    spans: dict[str, Span] = {}
+    for match in _KEY.finditer(source.text):
+        group = match.lastindex or 0
+        spans.setdefault(match[group], Span(source.name, *match.span(group)))
+    return spans
+
+
 def _key_span(source: Source, key: str) -> Span:
-    match = re.search(rf'^[ \t]*\[?"?({re.escape(key)})"?\b', source.text, re.MULTILINE)
-    return Span(source.name, match.start(1), match.end(1)) if match else Span(source.name, 0, 0)
+    return _key_spans(source).get(key, Span(source.name, 0, 0))
 
 
 def resolve_facts(program: m.Program, site: Site) -> dict[str, str] | tuple[Diagnostic, ...]:
@@ -127,9 +149,11 @@ def resolve_facts(program: m.Program, site: Site) -> dict[str, str] | tuple[Diag
         findings.append(Diagnostic(code, message, _key_span(site.source, key), hint=hint))
 
     wanted = [*program.site_facts, "hemisphere"]
-    for key in site.facts:
-        if key not in wanted:
-            near = [x for x in nearest(key, [w for w in wanted if w not in site.facts], most=1) if _close(x, key)]
+    unasked = [key for key in site.facts if key not in wanted]
+    missing = [w for w in wanted if w not in site.facts]
+    for key in unasked[:_FACTS_COMPARED]:
+        if missing:
+            near = [x for x in nearest(key, missing, most=1) if _close(x, key)]
             if near:
                 say("unlike-fact", key, f"nothing asks for `{key}`", f"did you mean `{near[0]}`?")
     for name, symbol in program.site_facts.items():

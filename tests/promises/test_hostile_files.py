@@ -22,6 +22,7 @@ from drive_help import CALL_LIMIT, ROOT, environment
 from proclang.check.check import Checked, check_files
 from proclang.cli.main import main
 from proclang.program.library import Disk, read_regular
+from proclang.session.site import Site, read_site, resolve_facts
 from proclang.text import limits
 
 HEAD = 'proclang 1\nprocedure p "P"\n'
@@ -124,6 +125,68 @@ def test_enormous_files_end_in_findings_within_bounds(tmp_path: Path) -> None:
     sound = {"a long text", "backslashes", "combining marks"}
     assert {name for name, code in codes.items() if code != 1} == sound
     assert set(codes.values()) == {0, 1}
+
+
+OTHERS = """
+import resource, sys
+resource.setrlimit(resource.RLIMIT_AS, (500 << 20, 500 << 20))
+resource.setrlimit(resource.RLIMIT_CPU, (40, 40))
+from proclang.session.scripted import Script, read_script
+from proclang.session.site import Site, read_site
+many = range(12_000)
+head = b'[site]\\nname = "x"\\n[facts]\\n'
+sites = [
+    head + b"".join(b"a%d = 1\\n" % k for k in many),
+    head + b"".join(b'"a %d" = "\\xe2\\x80\\x8b"\\n' % k for k in many),
+    b"".join(b"a%d = 1\\n" % k for k in many),
+    b"[site]\\n" + b"".join(b"a%d = 1\\n" % k for k in many),
+    b"".join(b"[a%d]\\n" % k for k in many),
+    b"".join(b"x%d" % k + b".a" * 4_900 + b" = 1\\n" for k in range(40)),
+    b"".join(b"[x%d" % k + b".a" * 4_900 + b"]\\n" for k in range(40)),
+    b"".join(b"x%d = {" % k + b"a." * 4_900 + b"a = 1}\\n" for k in range(40)),
+    b"a = " + b"[" * 9_000 + b"\\n",
+    b"a = " + b"{a = " * 1_900 + b"\\n",
+    b'a = "' + b"\\\\" * 9_900,
+    b"\\x00" * 1_000_000,
+]
+replies = [b"=\\n" * 60_000, b"a b c\\n" * 30_000, (b"a/" * 4_900 + b" = 1\\n") * 100, b"\\xe2\\x80\\x8b" * 300_000]
+assert not any(isinstance(read_site(data, "site.toml"), Site) for data in sites)
+assert not any(isinstance(read_script(data, "a.replies"), Script) for data in replies[:2])
+for data in replies[2:]:
+    read_script(data, "a.replies")
+print(len(sites) + len(replies))
+"""
+
+
+def test_enormous_sites_and_replies_end_in_findings_within_bounds() -> None:
+    """Found here: each fact without quotes was looked for in the whole file, and names of thousands of parts keep the
+    TOML reader of the standard library busy for minutes."""
+    done = subprocess.run(
+        [sys.executable, "-c", OTHERS],
+        env=environment(),
+        cwd=ROOT,
+        capture_output=True,
+        timeout=2 * CALL_LIMIT,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr[-2_000:].decode(errors="replace")
+    assert done.stdout == b"16\n"
+
+
+def test_a_site_with_many_unknown_facts_is_compared_within_bounds() -> None:
+    """Each with each would be a day's work; a slip among the first thousand is still found."""
+    inputs = "".join(f"  fact_{k}: length\n" for k in range(150))
+    built = check_files(
+        "p", f"{HEAD}inputs\n{inputs}{SECTION[len(HEAD) :]}{STEP}".encode(), Knotted(lambda n: None)
+    ).built
+    assert built.program is not None
+    facts = "".join(f'other_{k} = "1 m"\n' for k in range(20_000))
+    site = read_site(f'[site]\nname = "x"\n[facts]\nfull_torqe = "1 m"\n{facts}'.encode(), "site.toml")
+    assert isinstance(site, Site)
+    found = resolve_facts(built.program, site)
+    assert isinstance(found, tuple)
+    assert [f.message for f in found if f.code == "unlike-fact"] == ["nothing asks for `full_torqe`"]
+    assert sum(f.code == "missing-fact" for f in found) == 151
 
 
 # ---------------------------------------------------------------------------- H9: knots
