@@ -177,7 +177,9 @@ def test_a_site_with_many_unknown_facts_is_compared_within_bounds() -> None:
     """Each with each would be a day's work; a slip among the first thousand is still found."""
     inputs = "".join(f"  fact_{k}: length\n" for k in range(150))
     built = check_files(
-        "p", f"{HEAD}inputs\n{inputs}{SECTION[len(HEAD) :]}{STEP}".encode(), Knotted(lambda n: None)
+        "p",
+        f"{HEAD}inputs\n  full_torque: length\n{inputs}{SECTION[len(HEAD) :]}{STEP}".encode(),
+        Knotted(lambda n: None),
     ).built
     assert built.program is not None
     facts = "".join(f'other_{k} = "1 m"\n' for k in range(20_000))
