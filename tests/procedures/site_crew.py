@@ -27,6 +27,7 @@ TEXTS = {
     "stop_holder": "Dee Marl",
     "weather": "clear, 6 °C, light wind from the west",
     "iron": "crane mats, 12 m away",
+    "new_plan": "Ada Quill, with the operator",
     "remarks": "nut 3 turns harder than the others",
     "last_nut": "nut 4 in the second pass",
     "limits_before": "none set, both show 0.0",
@@ -38,6 +39,17 @@ TEXTS = {
     "wrap_after": "wrap_019.jpg",
 }
 """Answers in words, by the last name of the address."""
+
+WAITED = {
+    "waited": "12 min",
+    "settled": "10 min",
+    "wind_waited": "10 min",
+    "aired": "16 min",
+    "pond_waited": "30 min",
+    "hour_waited": "60 min",
+    "rested": "10 min",
+}
+"""How long a step that only waits took; no shorter than any site wants."""
 
 
 @attrs.define
@@ -110,7 +122,7 @@ class Crew:
         if parts[1] == "instrument":
             return f"{name.upper().replace('_', '-')}-{100 + sum(map(ord, name)) % 900}"
         if parts[1] == "found":
-            said = request.facts[0]
+            said = request.facts[-1].replace("_", " ")
             return max((c for c in request.choices if said.endswith(c.replace("_", " "))), key=len)
         return request.choices[0]
 
@@ -123,7 +135,9 @@ class Crew:
     # ------------------------------------------------------------------ the hardware's side
 
     def reading(self, request: Request, name: str) -> str:
-        """What an instrument shows."""
+        """What an instrument shows, or the watch after a wait."""
+        if name.partition("[")[0] in WAITED:
+            return WAITED[name.partition("[")[0]]
         raise AssertionError(f"nobody can read {request.address}")
 
     def choice(self, request: Request, name: str) -> str:
