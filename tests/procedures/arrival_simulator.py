@@ -37,7 +37,6 @@ WORDS = {
     "tags_reader": "sling 12-A, shackles 3 to 6, read by Bo Tarn and Ada Quill",
     "chart_reader": "boom 18 m, read by the operator and repeated by Ada Quill",
     "changed": "sling of 1.0 m legs exchanged for one of 2.0 m legs",
-    "new_plan": "Ada Quill, with the operator",
     # release_restraints
     "sweep_watch": "Cy Moss",
     "balance_remarks": "balanced with all covers on; read again when the camera is changed",
@@ -107,10 +106,12 @@ class ArrivalCrew(Crew):
         self.texts = {**WORDS, **self.texts}
 
     def answer(self, request: Request) -> str:
-        """Photographs are numbered by their names; the rest as every crew does."""
+        """Photographs are numbered by their names, the gust is that of the day; the rest as every crew does."""
         name = request.address.rsplit("/", 1)[-1]
         if name.endswith("_photo"):
             return f"{name.removesuffix('_photo')}_{100 + sum(map(ord, request.address)) % 900}.jpg"
+        if name == "gust":  # told at the danger, before the one that is judged is read
+            return f"{self.gusts[0] if self.gusts else 3.6} m/s"
         return super().answer(request)
 
     # ------------------------------------------------------------------ readings
@@ -123,7 +124,7 @@ class ArrivalCrew(Crew):
                 return f"{waiting.pop(0)} pieces"
         if value in COUNTS:
             return f"{COUNTS[value]} pieces"
-        if value in ("forecast_gust", "gust_now", "last_gust"):
+        if value in ("forecast_gust", "last_gust"):
             return f"{self.gusts.pop(0) if self.gusts else 3.6} m/s"
         found = (
             self._crate(request, value)

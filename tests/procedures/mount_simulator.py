@@ -38,6 +38,10 @@ class MountCrew(Crew):
         value = name.partition("[")[0]
         if value == "jog_from":
             return self._shown()
+        if value.startswith("stands_at_"):
+            if value == "stands_at_proof":
+                self.position = self.settings["azimuth_plus"] + 0.84  # it ran past the limit before it was stopped
+            return self._shown()
         if value == "jog_to":
             self.position += 5.02
             return self._shown()
@@ -69,8 +73,8 @@ class MountCrew(Crew):
 
     def _setting(self, request: Request, setting: str) -> str:
         """The controller shows what was typed into it, and that is what the question says unless somebody slips."""
-        told = float(re.findall(r"to ([+-]?\d+(?:\.\d+)?) deg", request.facts[0].replace("\u2212", "-"))[0])
         if request.address.endswith("read_back"):
+            told = float(re.findall(r"to ([+-]?\d+(?:\.\d+)?) deg", request.facts[0].replace("\u2212", "-"))[0])
             self.settings[setting] = -told if setting in self.typed_wrong else told
             self.typed_wrong.discard(setting)
         return f"{self.settings[setting]:+.1f} deg"

@@ -27,7 +27,7 @@ TEXTS = {
     "tag_rigger": "Bo Tarn, 1 May 2031",
     "energies": "drive capacitors, discharged through the drive; no spring, no battery",
     "locks_on": "all three",
-    "reached": "proving unit read, sockets not yet",
+    "reached": "the proving unit before, 231.0 V",
     "last_plug": "connector 3",
     "mended": "motor direction, from 0 to 1",
     "sheet": "sheet of the camera, 3 March 2031, read by Cy Moss",
@@ -35,6 +35,11 @@ TEXTS = {
     "called_at": "14:05",
     "lost_minutes": "the shutter was looked for at the wrong desk",
     "switch_left": "at off",
+    "locks_left": "two: lead and electrician",
+    "who_is_out": "none",
+    "left_open": "nothing",
+    "who_is_missing": "none",
+    "not_found": "one bolt; tube, wrap, drag chain and drive box were searched",
     "questions": "how often the wrap is looked at; the lead answers by letter",
     "deviations": "none",
     "still_open": "star test; the lead, until the end of the month",
@@ -100,6 +105,7 @@ class Laser:
 SIMPLE: dict[str, tuple[str, ...]] = {
     "known_before": ("231.0 V",),
     "known_after": ("230.8 V",),
+    "capacitor_voltage": ("3.1 V",),
     "found_voltage": ("0.2 V", "0.1 V", "0.0 V", "0.3 V"),
     "on_list": ("6 pieces",),
     "seen": ("6 pieces",),
@@ -214,7 +220,7 @@ class ServiceCrew(Crew):
             return f"{self.long_throw if 'full_alignment' in request.address else self.short_throw:.0f} mm"
         if value in ("line_neutral", "line_earth"):
             return f"{self.line - (0.5 if value == 'line_earth' else 0):.1f} V"
-        if value in ("before_jog", "after_jog"):
+        if value in ("before_jog", "after_jog", "stands_at_jog"):
             if value == "after_jog":
                 self.position += 2.01
             return f"{-self.position if self.reversed else self.position:.2f} deg"

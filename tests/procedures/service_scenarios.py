@@ -48,6 +48,7 @@ def _isolate_stopped(site: str, _: float) -> ServiceCrew:
         notes={
             "line_to_earth]/test_pair/found_voltage/verdict": "a second feed comes in from the desk; nobody goes in"
         },
+        texts={"reached": "test sockets line_to_earth, 118.4 V: not dead; the other two pairs were not read"},
     )
 
 
@@ -87,7 +88,7 @@ def _stop_bad(site: str, _: float) -> ServiceCrew:
         site,
         readings={"dark_after": ("0.4 s", "1.7 s", "0.5 s")},
         ways={"dark_after/verdict": ["adjust"]},
-        notes={"dark_after/verdict": "plug of the desk button half out; locked, pressed afresh"},
+        notes={"dark_after/verdict": "plug of the desk button half out; locked, switched on, pressed afresh"},
     )
 
 
@@ -185,11 +186,8 @@ def _storm_bad(site: str, _: float) -> ServiceCrew:
 def _count_bad(site: str, _: float) -> ServiceCrew:
     return crew(
         site,
-        readings={"came_back": ("23 pieces", "12 pieces", "8 pieces", "9 pieces", "63 pieces")},
-        ways={
-            "last_pass/verdict": ["accept"],
-            "last_pass/reason": ["one bolt fell down the cable duct and lies there, seen with a mirror"],
-            "last_pass/accepted_by": ["Ada Quill"],
+        readings={
+            "came_back": ("23 pieces", "12 pieces", "8 pieces", "9 pieces", "63 pieces", "63 pieces", "64 pieces")
         },
     )
 

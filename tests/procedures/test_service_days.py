@@ -13,10 +13,12 @@ from pathlib import Path
 import attrs
 import numpy as np
 import pytest
+from mount_simulator import MountCrew
 from procedure_help import OBSERVATORY, SITES, Run, facts, program, run
 from service_crew import Laser, Mirror, ServiceCrew
 from service_scenarios import SERVICE_DAYS, crew
 from shipped_day import Day
+from site_crew import Crew
 
 from proclang.cli.main import main
 from proclang.engine.fold import apply
@@ -110,11 +112,19 @@ def test_the_tester_is_proved_before_and_after() -> None:
 
 @pytest.mark.parametrize("volts", ["118.4 V", "-48.0 V", "1.1 V"])
 def test_a_live_circuit_is_never_called_dead(volts: str) -> None:
-    """Either sign of a reading beyond the limit asks; the stop leaves every lock on and the circuit not proved."""
-    hand = crew("northern", readings={"found_voltage": ("0.2 V", volts)}, ways={"found_voltage/verdict": ["stop"]})
+    """Either sign of a reading beyond the limit asks; the stop leaves every lock on and the circuit not proved.
+
+    Reading once more does not average a live socket away: the worst reading is judged.
+    """
+    hand = crew(
+        "northern",
+        readings={"found_voltage": ("0.2 V", volts, "0.0 V")},
+        ways={"found_voltage/verdict": ["again", "stop"]},
+    )
     going = run(program("isolate"), facts("isolate", "northern"), hand)
     assert going.state.status == "stopped"
-    assert going.state.hardware["supply"] == "isolated"
+    assert going.state.hardware["supply"] == "not_proved"
+    assert going.state.hardware["drive_capacitors"] == "charged"
     assert {v for k, v in going.state.hardware.items() if k.startswith("personal_locks")} == {"hanging"}
 
 
@@ -347,15 +357,60 @@ def test_a_drill_is_the_storm_without_the_wait() -> None:
 
 @pytest.mark.parametrize("lost", [0, 1, 7])
 def test_what_is_missing_is_counted(lost: int) -> None:
-    """Arithmetic of whole pieces; what stays missing needs a reason and a name, and the sum says it."""
+    """What stays missing after three searches is not accepted: the instrument stands still until it is found."""
     hand = crew(
         "northern",
         readings={"came_back": ("23 pieces", "12 pieces", "9 pieces", f"{64 - lost} pieces")},
-        ways={"last_pass/verdict": ["accept"], "reason": ["seen in the duct"], "accepted_by": ["Ada Quill"]},
+        ways={"last_pass/verdict": ["stop"]},
     )
     going = run(program("closing_count"), facts("closing_count", "northern"), hand)
-    assert number(going.value("missing_in_all")) == lost
-    assert len(going.events("deviation")) == (1 if lost else 0)
+    assert going.state.status == ("stopped" if lost else "finished")
+    assert number(going.value("missing", "bolts")) == lost
+    assert any(e.ask.endswith("hold_still/not_found") for e in going.entries) == bool(lost)
+
+
+@pytest.mark.parametrize("procedure", ["try_stop", "azimuth_limits"])
+def test_a_stop_that_fails_never_counts_as_drive_off(procedure: str) -> None:
+    """Too slow, or a lamp that stays lit: nobody may accept it, and the record says powered until the lamp is dark."""
+    hand: Crew
+    if procedure == "try_stop":
+        hand = crew("northern", readings={"dark_after": ("1.7 s",)}, ways={"dark_after/verdict": ["stop"]})
+    else:
+        hand = MountCrew(seed=5, ways={"lamp_dark": ["no"], "lamp_dark/verdict": ["stop"]})
+    going = run(program(procedure), facts(procedure, "northern"), hand)
+    failed = next(n for n, request in enumerate(going.asked) if request.address.endswith("/verdict"))
+    assert "accept" not in going.asked[failed].choices
+    assert states(going)[failed + 1]["azimuth_drive"] == "powered"
+    assert going.asked[-1].address.endswith("/trial_dark")
+    assert (going.state.status, going.state.hardware["azimuth_drive"]) == ("stopped", "off")
+    assert going.state.hardware["emergency_stop"] == "untried"
+
+
+def test_a_lamp_that_stays_lit_in_the_safe_steps_is_not_called_dark() -> None:
+    """The stop itself may be what failed: `no` to the dark lamp leaves the drive on record as it was."""
+    hand = MountCrew(seed=5, ways={"lamp_dark": ["no"], "lamp_dark/verdict": ["stop"], "trial_dark": ["no", "yes"]})
+    hand.ways["trial_dark/verdict"] = ["again"]
+    going = run(program("azimuth_limits"), facts("azimuth_limits", "northern"), hand)
+    lit = next(n for n, request in enumerate(going.asked) if request.address.endswith("trial_dark/verdict"))
+    assert "accept" not in going.asked[lit].choices
+    assert states(going)[lit + 1]["azimuth_drive"] == "powered"
+    assert going.state.hardware["azimuth_drive"] == "off"
+
+
+def test_capacitors_are_called_discharged_only_on_a_reading() -> None:
+    """40 V left, where the plate says 10 V (invented): not discharged, not dead, and nobody may accept it."""
+    hand = crew("northern", readings={"capacitor_voltage": ("40.0 V",)}, ways={"capacitor_voltage/verdict": ["stop"]})
+    going = run(program("isolate"), facts("isolate", "northern"), hand)
+    assert going.state.status == "stopped"
+    assert (going.state.hardware["drive_capacitors"], going.state.hardware["supply"]) == ("charged", "not_proved")
+
+
+@pytest.mark.parametrize("site", ["northern", "southern"])
+def test_a_stopped_proof_says_what_is_known(site: str) -> None:
+    """A socket read 118.4 V: the supply is not proved, and the note tells of the socket that was read."""
+    going = day_of("isolate", "stopped", site).run()
+    assert going.state.hardware["supply"] == "not_proved"
+    assert "118.4 V" in next(e.reply.text for e in going.entries if e.ask.endswith("/reached"))
 
 
 @pytest.mark.parametrize("site", ["northern", "southern"])

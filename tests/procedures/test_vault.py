@@ -146,15 +146,20 @@ def test_the_printed_turns_of_the_feet_bring_the_case_level() -> None:
 
 
 def test_the_limits_of_the_air_are_not_wider_than_the_published_ones() -> None:
-    """Oxygen 19.5 to 23.5 % (29 CFR 1910.146), carbon dioxide 5000 ppm over a shift (29 CFR 1910.1000); from memory."""
+    """Oxygen 19.5 to 23.5 %, flammable gas a tenth of its lower limit (29 CFR 1910.146); carbon dioxide 5000 ppm.
+
+    The last over a shift (29 CFR 1910.1000); all from memory.
+    """
     for site in ("vault_north", "vault_south"):
         said = tomllib.loads((SITES / f"{site}.toml").read_text(encoding="utf-8"))["facts"]
-        low, high, dioxide = (
-            Fraction(str(said[fact]).split()[0]) for fact in ("oxygen_least", "oxygen_most", "dioxide_most")
+        low, high, dioxide, flammable = (
+            Fraction(str(said[fact]).split()[0])
+            for fact in ("oxygen_least", "oxygen_most", "dioxide_most", "flammable_most")
         )
         assert low >= Fraction("19.5")
         assert high <= Fraction("23.5")
         assert dioxide <= 5000
+        assert flammable <= 10
 
 
 def test_what_permits_and_makers_say_has_no_default() -> None:

@@ -143,8 +143,11 @@ class VaultCrew(Crew):
             if name == "ns[direct]":
                 self.trail.append(tilts)
             return self._reversed(name, tilts[0] if value.endswith("ns") else tilts[1])
+        if value == "hour_waited":
+            self.warmth *= 0.6
         found = {
             "oxygen": lambda: f"{self.oxygen} %",
+            "flammable": lambda: "0 %",
             "dioxide": lambda: f"{self.dioxide} ppm",
             "tools_in": lambda: f"{self.tools}",
             "tools_out": lambda: f"{self.tools}",
@@ -198,8 +201,6 @@ class VaultCrew(Crew):
             self.tripod.dragged = (0.3, -0.2)
         elif name == "pump_out":
             self.water = self.water / 20
-        elif name == "wait_hour":
-            self.warmth *= 0.6
         elif name == "centre" and len(self.offsets) > 1 and "centring#1" not in request.address:
             self.offsets.pop(0)
         elif name == "go_round":
