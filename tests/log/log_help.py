@@ -88,7 +88,7 @@ def plainest(request: Request) -> str:
     if request.address.endswith("/calibrated"):
         return "2031-01-15"
     if request.address.startswith("opening/found/") and not request.address.endswith("/blocked"):
-        return request.facts[0].split()[-1]
+        return request.facts[-1].split()[-1]
     if request.kind in ("choice", "word"):
         return request.choices[0]
     if request.kind == "names":
