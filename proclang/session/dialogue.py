@@ -128,9 +128,11 @@ def _bindings() -> KeyBindings:
     @bindings.add(Keys.ScrollUp, eager=True)
     @bindings.add(Keys.ScrollDown, eager=True)
     @bindings.add(Keys.ControlO, eager=True)
+    @bindings.add(Keys.ControlL, eager=True)
     @bindings.add(Keys.Escape, "#", eager=True)
     def _nothing(event: KeyPressEvent) -> None:
-        """A mouse report, or a sequence that looks like one; Ctrl-O and Alt-#, which editors take for Enter."""
+        """A mouse report, or a sequence that looks like one; Ctrl-O and Alt-#,
+        which editors take for Enter; Ctrl-L, which would clear away the hazard above."""
 
     return bindings
 

@@ -23,7 +23,7 @@ _KEYS = [
     *(f"{ESC}[27;{n};{k}~" for n in (2, 5) for k in (9, 27)),
     *(f"{ESC}[{k};{n}u" for k in (97, 57358) for n in (1, 5)),
     *(ESC + x for x in "bfdtu<>.-0=\x7f\x08"),
-    *"\x00\x02\x06\x07\x08\x0b\x0e\x0f\x10\x12\x14\x17\x18\x19\x1e\x1f\x7f",
+    *"\x00\x02\x06\x07\x08\x0b\x0c\x0e\x0f\x10\x12\x14\x17\x18\x19\x1e\x1f\x7f",
     "\t", "\t\t", f"{ESC}[Z",
 ]  # fmt: skip
 """Keys an editor knows or does not, alone and with modifiers."""
