@@ -181,6 +181,8 @@ def sit(run: Run, driver: Driver, script: Script | None, *, resumed: bool) -> in
         run.close()
         restore()
     code = tell_ending(ending, over, run, script)
+    if over:
+        say_wrapped(*summary(run))
     return write_log(run.folder.path, code) if over else code
 
 
@@ -188,7 +190,7 @@ def write_log(path: Path, code: int) -> int:
     """Put the log of a run that is over into its folder; gives `code`, or `UNUSABLE` when it could not be written."""
     from proclang.log.render import render_log
     from proclang.session.files import StorageError
-    from proclang.session.present import shell_word
+    from proclang.session.present import called, shell_word
     from proclang.session.run import open_run
     from proclang.text.diagnostic import Problem
 
@@ -201,10 +203,31 @@ def write_log(path: Path, code: int) -> int:
             return UNUSABLE
         opened.folder.write_log(text)
     except StorageError as error:
-        say(f"proclang: {error}", f"The run itself is kept; `proclang log {shell_word(str(path))}` writes its log.")
+        say(f"proclang: {error}", f"The run itself is kept; `{called()} log {shell_word(str(path))}` writes its log.")
         return UNUSABLE
     say(f"Its log: {opened.folder.log}")
     return code
+
+
+def summary(run: Run) -> list[str]:
+    """What whoever hears that a run is over should know of it at once."""
+    from proclang.engine.fold import counted
+    from proclang.session.present import TRAINING
+
+    events = [event for entry in counted(run.entries) for event in entry.then]
+    deviations, notes = (sum(e["is"] == kind for e in events) for kind in ("deviation", "noted"))
+    lines = [f"Deviations accepted: {deviations}. Notes: {notes}."]
+    lines.extend(
+        f"Calibration overdue: {e['title']}, {e['serial']}: {e['overdue']}."
+        for e in events
+        if e["is"] == "instrument" and e.get("overdue")
+    )
+    return [*lines, *([TRAINING] if run.opened.get("training") else [])]
+
+
+def say_wrapped(*lines: str) -> None:
+    """Words on standard error, broken at the width of the terminal that is there; elsewhere as they are."""
+    say(*(piece for line in lines for piece in streams.fitted(line, sys.stderr)))
 
 
 def tell_ending(ending: Ending, over: bool, run: Run, script: Script | None) -> int:
@@ -222,10 +245,12 @@ def tell_ending(ending: Ending, over: bool, run: Run, script: Script | None) -> 
             say(f"Stopped. The run is kept in {folder}")
             return UNFINISHED
         case "paused":
-            say(f"Paused. {kept}", go_on)
+            say_wrapped(f"Paused. {kept}")
+            say(go_on)
             return FINISHED
         case "interrupted":
-            say(f"Left by Ctrl-C. {kept}", go_on)
+            say_wrapped(f"Left by Ctrl-C. {kept}")
+            say(go_on)
             return INTERRUPTED
         case "script":
             say_findings(ending.findings, *((script.source,) if script is not None else ()))

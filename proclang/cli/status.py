@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -94,7 +95,10 @@ def _facts(opened: OpenedRun, holder: Held | None) -> dict[str, Any]:
             "address": request.address,
             "prompt": request.prompt,
             "section": request.section,
+            "section_number": list(request.section_number) if request.section_number else None,
             "step": request.title,
+            "step_number": list(request.number) if request.number else None,
+            "within": list(request.within),
         }
     return {
         "run": about.get("run", ""),
@@ -136,8 +140,14 @@ def _text(facts: dict[str, Any]) -> str:
     question = facts["question"]
     if question is not None:
         lines.append(f"Open question: {question['prompt']} ({question['address']})")
-        where = ", ".join(text for text in (question["section"], question["step"]) if text)
-        lines.append(f"Where: {where}")
+        numbered = (("section", question["section_number"]), ("step", question["step_number"]))
+        titles = (question["section"], question["step"])
+        places = [
+            f"{word} {number[0]} of {number[1]}, {title}" if number else title
+            for (word, number), title in zip(numbered, titles, strict=True)
+            if title
+        ]
+        lines.append(f"Where: {'; '.join([*places, *question['within']])}")
     if facts["torn_bytes"]:
         lines.append(f"Half-written: {facts['torn_bytes']} bytes, never acknowledged; `resume` sets them aside")
     held = facts["held_by"]
@@ -147,4 +157,4 @@ def _text(facts: dict[str, Any]) -> str:
         since = f" since {held['since']}" if held["since"] else ""
         lines.append(f"Open in: {who}{where}{since}")
     lines.append(f"Head of the journal: {facts['head']}")
-    return "".join(printable(line) + "\n" for line in lines)
+    return "".join(piece + "\n" for line in lines for piece in streams.fitted(printable(line), sys.stdout))

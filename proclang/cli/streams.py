@@ -106,6 +106,20 @@ class Working:
             self._timer.join()  # a line begun is ended before anything else is said
 
 
+def fitted(line: str, stream: TextIO | None) -> list[str]:
+    """A line as it fits the terminal behind a stream; as it is where there is none."""
+    from proclang.text.colour import is_terminal
+
+    if stream is None or not is_terminal(stream):
+        return [line]
+    import shutil
+
+    from proclang.session.look import fit_width, wrap
+    from proclang.text.printable import printable
+
+    return wrap(printable(line), fit_width(shutil.get_terminal_size().columns), "", "  ")
+
+
 def words_for_signal(*lines: str) -> bytes:
     """What is written to standard error from a signal handler, where nothing may be worked out any more.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -76,7 +77,8 @@ def _text(checks: tuple[Check, ...], sound: bool) -> str:
     for check in checks:
         where = f"{check.where}: " if check.where else ""
         lines.append(f"{check.outcome:9}{check.name}: {where}{check.says}")
-    return "".join(printable(line) + "\n" for line in (*lines, (SHOWN if sound else NOT_SHOWN) + CANNOT_SHOW))
+    lines.append((SHOWN if sound else NOT_SHOWN) + CANNOT_SHOW)
+    return "".join(piece + "\n" for line in lines for piece in streams.fitted(printable(line), sys.stdout))
 
 
 def _json(checks: tuple[Check, ...], sound: bool) -> str:

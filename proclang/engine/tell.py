@@ -146,8 +146,8 @@ def _section(e: Event) -> Iterator[Told]:
 def _branch(e: Event) -> Iterator[Told]:
     chosen = ", as chosen" if e.get("chosen") else ""
     if "condition" not in e:
-        subject = str(e["at"]).rpartition("/")[2].partition("#")[0]
-        yield Told("branch", f"{spoken(subject)}: {spoken(e['took'])}{chosen}")
+        subject = str(e["at"]).rpartition("/")[2]
+        yield Told("branch", f"{spoken(subject).removeprefix('according to ')}: {spoken(e['took'])}{chosen}")
     elif e["took"] == "yes" or chosen:  # where a `when` does not hold, nothing happens
         yield Told("branch", f"{spoken(e['condition'])}: {e['took']}{chosen}")
 

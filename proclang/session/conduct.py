@@ -12,10 +12,12 @@ from typing import Protocol
 import attrs
 
 from proclang.engine.model import BadEntry, Entry, Event, Over, Refused
+from proclang.program.model import Program
 from proclang.session.files import StorageError
 from proclang.session.hazards import hazards_at_step
 from proclang.session.present import Question
 from proclang.session.run import Run
+from proclang.session.steps import steps_to_come
 from proclang.text.diagnostic import Diagnostic, Problem
 
 
@@ -44,6 +46,7 @@ LEAVING = ("paused", "interrupted")
 class Situation:
     """What a driver is told at the beginning. `entries` grows as the run goes on."""
 
+    program: Program
     opened: Event
     entries: Sequence[Entry]
     resumed: bool
@@ -95,13 +98,17 @@ def conduct(run: Run, driver: Driver, *, resumed: bool) -> Ending:
 
 def _conduct(run: Run, driver: Driver, resumed: bool) -> Ending:
     set_aside = run.writer.set_aside
-    driver.begin(Situation(run.opened, run.entries, resumed, set_aside.name if set_aside is not None else ""))
+    driver.begin(
+        Situation(run.program, run.opened, run.entries, resumed, set_aside.name if set_aside is not None else "")
+    )
     while True:
         request = run.request
         if isinstance(request, Over):
             left = driver.over(request.status)
             return Ending(request.status) if left is None else Ending(left.how, left.words, left.findings)
-        reply = driver.ask(Question(request, hazards_at_step(run.program, run.state, request)))
+        program, state = run.program, run.state
+        hazards, to_come = hazards_at_step(program, state, request), steps_to_come(program, state, request)
+        reply = driver.ask(Question(request, hazards, to_come))
         left = None
         if isinstance(reply, Left):
             left = reply

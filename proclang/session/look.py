@@ -61,12 +61,13 @@ def columns(text: str) -> int:
 def wrap(text: str, width: int, first: str = "", later: str = "") -> list[str]:
     """A text broken at blanks into lines of at most `width` columns, which begin with `first` and then `later`.
 
-    A word longer than a line is broken anywhere. Runs of blanks become one; there is always at least one line.
+    A word longer than a line is broken anywhere, and so is no other: what stands between backticks is to be typed, and
+    counts as one. Runs of blanks become one; there is always at least one line.
     """
     lines: list[str] = []
     lead, line, used = first, "", columns(first)
     empty = True
-    for word in text.split():
+    for word in _unbroken(text):
         need = columns(word)
         if not empty and used + 1 + need <= width:
             line, used = f"{line} {word}", used + 1 + need
@@ -82,6 +83,22 @@ def wrap(text: str, width: int, first: str = "", later: str = "") -> list[str]:
         used, empty = columns(lead) + columns(line), False
     lines.append((lead + line).rstrip())
     return lines
+
+
+def _unbroken(text: str) -> list[str]:
+    """What is not broken where it fits into a line."""
+    words = text.split()
+    if "`" not in text:
+        return words
+    joined: list[str] = []
+    is_open = False
+    for word in words:
+        if is_open:
+            joined[-1] += f" {word}"
+        else:
+            joined.append(word)
+        is_open ^= word.count("`") % 2 == 1
+    return joined
 
 
 def _broken(word: str, room: int, later_room: int) -> list[str]:

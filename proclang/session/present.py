@@ -15,6 +15,7 @@ import attrs
 from proclang.engine.model import Callout, Entry, Event, Request
 from proclang.engine.people import initials
 from proclang.engine.tell import Told, tell
+from proclang.engine.wording import in_words, spoken
 from proclang.session.look import Line, Look, columns, wrap
 from proclang.text.diagnostic import Problem
 from proclang.text.printable import has_hidden
@@ -25,25 +26,34 @@ ROOM_TO_TYPE = 14
 ENTERED_SHOWN = 20
 """How many of the latest replies `entered` shows."""
 
+HEAD_SHOWN = 16
+"""How many signs of the hash of the latest entry are written down beside a signature."""
+
 STOP_WORDS = "recorded; this stops nothing on the machine: use its emergency stop"
 
 
 @attrs.frozen
 class Question:
-    """A request, and the hazards of the step it belongs to."""
+    """A request, the hazards of the step it belongs to, and the numbers of the steps of its section that can still be
+    come to from there, None where that has not been looked at."""
 
     request: Request
     hazards: tuple[Callout, ...] = ()
+    to_come: frozenset[int] | None = None
 
 
 @attrs.frozen
 class Place:
-    """What stands on the screen already: section, step, the hazards shown one by one since the step was, and the row of
-    readings the last question belonged to."""
+    """What stands on the screen already: section, step and its number, where the loops stand, the hazards shown one by
+    one since the step was, those read out in full when the section was begun, and the row of readings the last question
+    belonged to."""
 
     section: str = ""
     step: str = ""
+    number: int = 0
+    within: tuple[str, ...] = ()
     hazards: tuple[Callout, ...] = ()
+    briefed: tuple[Callout, ...] = ()
     row: tuple[str, ...] = ()
 
 
@@ -77,50 +87,85 @@ def ask(question: Question, before: Place, look: Look) -> Asked:
     request = question.request
     sheet = _Sheet(look)
     new_step = bool(request.step) and request.step != before.step
-    if request.section != before.section and request.section:
+    new_section = request.section != before.section and bool(request.section)
+    if new_section:
         sheet.gap()
-        sheet.say(request.section if _is_opening(request) else f"Section: {request.section}", "heading")
-    told = before.hazards
+        sheet.say(request.section if _is_opening(request) else f"{_section(request)}: {request.section}", "heading")
+    told, briefed = before.hazards, () if new_section else before.briefed
     if request.kind == "names":  # a briefing, where all are read out; at its step each is shown again
         for hazard in request.hazards:
             _hazard(sheet, hazard)
+        briefed = request.hazards
     else:
         for hazard in dict.fromkeys((*(question.hazards if new_step else ()), *request.hazards)):
             if hazard not in told:
-                _hazard(sheet, hazard)
+                _hazard(sheet, hazard, briefed=hazard in briefed)
                 told = (*told, hazard)
+    number = 0 if new_section else before.number
     if new_step:
-        _step(sheet, request)
-        told = ()
+        _step(sheet, request, _passed_over(question, number))
+        told, number = (), request.number[0] if request.number else number
+    elif request.within and request.within != before.within:
+        sheet.gap()
+        _within(sheet, request)
     if not new_step or _has_body(request):
         sheet.gap()
     prompt = _body(sheet, request, before.row)
-    return Asked(tuple(sheet.lines), prompt, Place(request.section, request.step, told, request.row))
+    place = Place(request.section, request.step, number, request.within, told, briefed, request.row)
+    return Asked(tuple(sheet.lines), prompt, place)
 
 
 def _is_opening(request: Request) -> bool:
     return request.address.startswith("opening/")
 
 
-def _hazard(sheet: _Sheet, hazard: Callout) -> None:
+def _section(request: Request) -> str:
+    """`Section 2 of 6`; a procedure of one section counts none."""
+    n, of = request.section_number or (1, 1)
+    return f"Section {n} of {of}" if of > 1 else "Section"
+
+
+def _passed_over(question: Question, before: int) -> tuple[int, ...]:
+    """The steps between the one before and this one that cannot be come to any more."""
+    number, to_come = question.request.number, question.to_come
+    if number is None or to_come is None or not before:
+        return ()
+    return tuple(n for n in range(before + 1, number[0]) if n not in to_come)
+
+
+def _within(sheet: _Sheet, request: Request, indent: int = 0) -> None:
+    for text in request.within:
+        sheet.say(_sentence(text), indent=indent)
+
+
+def _hazard(sheet: _Sheet, hazard: Callout, *, briefed: bool = False) -> None:
+    """A hazard; one that was read out in full a moment ago without its risk, unless it is a DANGER."""
     style = hazard.word.casefold()
+    short = briefed and style != "danger" and bool(hazard.avoid)
     sheet.gap()
-    sheet.say(f"{hazard.word.upper()}: {hazard.title}", style)
-    if hazard.risk:
+    sheet.say(f"{hazard.word.upper()}: {hazard.title}{' (as briefed)' if short else ''}", style)
+    if hazard.risk and not short:
         sheet.say(f"What happens: {hazard.risk}", style, 2)
     if hazard.avoid:
         sheet.say(f"To avoid it: {hazard.avoid}", style, 2)
 
 
-def _step(sheet: _Sheet, request: Request) -> None:
+def _step(sheet: _Sheet, request: Request, passed_over: tuple[int, ...]) -> None:
     sheet.gap()
+    if passed_over:
+        first, last = passed_over[0], passed_over[-1]
+        run = len(passed_over) > 2 and last - first + 1 == len(passed_over)
+        which = f"{first} to {last}" if run else in_words(map(str, passed_over))
+        one = len(passed_over) == 1
+        sheet.say(f"Step{'' if one else 's'} {which} {'does' if one else 'do'} not apply now.", "quiet")
     sheet.say(f"{_step_number(request).capitalize() or 'Step'}: {request.title}", "heading")
+    _within(sheet, request, 2)
     for sentence in request.prose:
         sheet.say(sentence, indent=2)
     for figure in request.figures:
         sheet.say(f"Figure {figure}", indent=2)
-    if request.people:
-        sheet.say(f"By: {request.people}", indent=2)
+    if request.by:
+        sheet.say(f"By: {request.by}", indent=2)
     if request.takes:
         sheet.say(f"Takes: {request.takes}", indent=2)
 
@@ -141,7 +186,7 @@ def _body(sheet: _Sheet, request: Request, before_row: tuple[str, ...]) -> str:
     prompt = next((p for p in (*what, *short) if columns(look.shown(p)) + ROOM_TO_TYPE <= look.width), "> ")
     if prompt not in what:
         sheet.say(_sentence(request.prompt), "prompt")
-    if request.people and not request.step:
+    if request.people and (not request.step or request.people != request.by):
         sheet.say(f"Asked of: {request.people}")
     meanings = _meanings(request)
     for fact in request.facts:
@@ -152,14 +197,15 @@ def _body(sheet: _Sheet, request: Request, before_row: tuple[str, ...]) -> str:
     if request.plausible:
         sheet.say(f"Expected: {request.plausible}.")
     if request.row and request.row != before_row[1:]:
-        sheet.say(f"One line can hold {_count(request.row)}: {'; '.join(row_names(request))}.", "quiet")
+        sheet.say(f"One line can hold {_count(request.row)}, with ; between: {'; '.join(row_names(request))}.", "quiet")
     _choices(sheet, request, meanings, prompt)
     return look.shown(prompt)
 
 
 def row_names(request: Request) -> tuple[str, ...]:
-    """The readings of a row as they are called in the procedure: `ns[direct]`."""
-    return tuple(address.rpartition("/")[2] for address in request.row)
+    """The readings of a row by their labels, `direct` of `ns[direct]`, or by their name where there are none."""
+    labels = (address.rpartition("/")[2].rstrip("]").rpartition("[")[2] for address in request.row)
+    return tuple(", ".join(spoken(label).split(",")) for label in labels)
 
 
 def _count(row: tuple[str, ...]) -> str:
@@ -184,7 +230,7 @@ def _prompts(request: Request) -> tuple[tuple[str, ...], tuple[str, ...]]:
         named = f"{request.prompt} {word[:1].upper()}{word[1:]}"
         return (f"{place.capitalize()}. {named}: " if place else f"{named}: ",), (f"{where}{word}: ", f"{word}: ")
     if request.kind == "choice":
-        some = _one_of(request.choices)
+        some = _one_of([spoken(choice) for choice in request.choices])
         shorter = (f"{some}: ",) if request.choices == ("yes", "no") else (f"{where}one of them: ", "one of them: ")
         return (), (f"{where}{some}: ", *shorter)
     what = {"name": "a name", "names": "names, with commas"}.get(request.kind, "answer")
@@ -220,7 +266,7 @@ def _choices(sheet: _Sheet, request: Request, meanings: dict[str, str], prompt: 
     for n, choice in enumerate(choices, 1):
         number = f"{n} " if numbered else ""
         meaning = f": {meanings[choice]}" if choice in meanings else ""
-        sheet.say(f"{number}{choice}{meaning}", indent=2)
+        sheet.say(f"{number}{spoken(choice)}{meaning}", indent=2)
 
 
 def echo(prompt: str, typed: str, look: Look) -> tuple[Line, ...]:
@@ -237,7 +283,7 @@ def accepted(entry: Entry, number: int, head: str, look: Look) -> tuple[Line, ..
     """What an entry became. `number` is its place in the journal, where it now is; `head` its hash."""
     sheet = _Sheet(look)
     kinds = {e["is"] for e in entry.then}
-    told = [t for t in tell(entry) if t.kind not in ("section", "stopped")]
+    told = [t for t in tell(entry) if t.kind not in ("section", "stopped", "place")]  # the next question says where
     if "finished" in kinds:
         told = [t for t in told if t.kind != "returned"]
     if "stopped" in kinds:
@@ -254,7 +300,8 @@ def accepted(entry: Entry, number: int, head: str, look: Look) -> tuple[Line, ..
     for sentence in told:
         sheet.say(sentence.text, _style(sentence), 2)
     if "signed" in kinds:
-        sheet.say(f"head of the journal: {head[:16]}", "quiet", 2)
+        said = f"head of the journal, {HEAD_SHOWN} signs to write on the paper log"
+        sheet.say(f"{said}: {head[:HEAD_SHOWN]}", "quiet", 2)
     return tuple(sheet.lines)
 
 
@@ -269,25 +316,30 @@ def _style(told: Told) -> str:
 
 
 def refused(problem: Problem, look: Look) -> tuple[Line, ...]:
-    """Why a reply was not taken, and what to do."""
+    """Why a reply was not taken, and what to do: each way on a line of its own."""
     sheet = _Sheet(look)
     sheet.say(f"not taken: {problem.message}", "refused", 2)
-    if problem.hint:
-        sheet.say(problem.hint, "refused", 2)
+    for way in problem.hint.split("; ") if problem.hint else ():
+        sheet.say(way, "refused", 2)
     return tuple(sheet.lines)
 
 
 # ---------------------------------------------------------------------------- beginning, helping, leaving
 
 
-def greeting(opened: Event, look: Look) -> tuple[Line, ...]:
-    """What is run, where, and the words that help on."""
+TRAINING = "TRAINING: nothing recorded here counts as done on a real machine."
+
+
+def greeting(opened: Event, purpose: Sequence[str], look: Look) -> tuple[Line, ...]:
+    """What is run, what for and with which cautions of its author, where, and the words that help on."""
     sheet = _Sheet(look)
     revision = f", revision {opened['revision']}" if opened.get("revision") else ""
     sheet.say(f"{opened.get('title', opened.get('procedure', ''))}{revision}", "heading")
+    for sentence in purpose:
+        sheet.say(sentence)
     sheet.say(f"Site: {opened.get('site_title') or opened.get('site', '')}")
     if opened.get("training"):
-        sheet.say("TRAINING: nothing recorded here counts as done on a real machine.", "notice")
+        sheet.say(TRAINING, "notice")
     sheet.say("At any question: `help`, `pause` to leave and go on later, `stop` to record a stop.", "quiet")
     return tuple(sheet.lines)
 
@@ -302,38 +354,42 @@ def went_on(entries: int, set_aside: str, look: Look) -> tuple[Line, ...]:
 
 
 def help_lines(request: Request, look: Look) -> tuple[Line, ...]:
-    """Help at a question: about its answer, then the words that can be typed anywhere."""
+    """Help at a question: the words that can be typed anywhere, and then, nearest to the prompt, about its answer."""
     sheet = _Sheet(look)
-    if request.help and not _MEANING.search(request.help):
-        sheet.say(request.help)
-    sheet.say("At any question you can also type:")
+    sheet.say("At any question:")
+    several = (("READING; READING", "several, in their order"),) if request.row else ()
     for typed, meaning in (
-        ("help or ?", "this text"),
-        ("readings with ; between them", "several readings of one measurement, in their order"),
+        *several,
         ("here", "the step and its question once more"),
-        ("entered", f"the latest replies, {ENTERED_SHOWN} at most"),
-        ("! and a text", "a note beside this question"),
-        ("mistyped", "the latest reading was typed wrongly: it is struck, and asked for again"),
-        ("pause", "leave; what was entered is kept, and the run can be gone on with"),
-        ("stop", "record a stop; it stops nothing on the machine: use its emergency stop. Steps that make safe follow"),
-        ("stop: and a reason", "the same, with the reason"),
-        ("= and an answer", "an answer that begins with one of these words or signs"),
+        ("entered", "the latest replies"),
+        ("! TEXT", "a note; also where an earlier answer was wrong"),
+        ("mistyped", "strike the latest reading and read it again"),
+        ("pause", "leave; all is kept, and the run can be gone on with"),
+        ("stop, stop: REASON", "record a stop, then make safe; it stops no machine"),
+        ("= ANSWER", "an answer that begins with one of these"),
     ):
         sheet.say(f"{typed}: {meaning}.", indent=2)
-    sheet.say("A word that is an answer to the question is taken as its answer. Enter alone changes nothing.")
+    meanings = _meanings(request)
+    for word, meaning in meanings.items():
+        sheet.say(f"{spoken(word)}: {meaning}.", indent=2)
+    if request.help and not meanings:
+        sheet.say(request.help)
     return tuple(sheet.lines)
 
 
-def entered(entries: Sequence[Entry], look: Look) -> tuple[Line, ...]:
-    """The latest replies, as lines of a reply file."""
+def entered(replies: Sequence[tuple[int, str, Entry]], earlier: int, look: Look) -> tuple[Line, ...]:
+    """The latest replies, each with the number of its entry and the question it answers; `earlier` is how many there
+    were before."""
     sheet = _Sheet(look)
-    replies = [(n, e) for n, e in enumerate(entries, 1) if e.reply.kind not in ("open", "pause")]
     if not replies:
         sheet.say("Nothing has been entered yet.")
-    elif len(replies) > ENTERED_SHOWN:
-        sheet.say(f"The latest {ENTERED_SHOWN} of {len(replies)} replies:")
-    for n, entry in replies[-ENTERED_SHOWN:]:
-        sheet.say(f"{n}: {entry.ask} {reply_text(entry.reply.text, entry.reply.kind)}", indent=2)
+    elif earlier:
+        sheet.say(f"The latest {len(replies)} of {len(replies) + earlier} replies:")
+    for number, question, entry in replies:
+        reply = entry.reply.text if entry.reply.kind == "answer" else reply_text(entry.reply.text, entry.reply.kind)
+        sheet.say(
+            f"{number}: {question if question.endswith(('.', '?', ':', '!')) else question + ':'} {reply}", indent=2
+        )
     return tuple(sheet.lines)
 
 
@@ -351,9 +407,32 @@ def readings_left(readings: Sequence[str], look: Look) -> tuple[Line, ...]:
     return tuple(sheet.lines)
 
 
+def called() -> str:
+    """How the program was called, so that it can be called like that again: `proclang`, the path of the program, or
+    `python3 -m proclang`."""
+    import os
+    import shutil
+    import sys
+
+    program = sys.argv[0] if sys.argv else ""
+    spec = getattr(sys.modules.get("__main__"), "__spec__", None)
+    if spec is not None and spec.name.partition(".")[0] == "proclang":
+        python = os.path.basename(sys.executable)
+        found = shutil.which(python)
+        return f"{python if found == sys.executable else shell_word(sys.executable)} -m proclang"
+    if os.path.basename(program) != "proclang":
+        return "proclang"  # somebody else's program has us as a part
+    on_path = shutil.which("proclang")
+    return (
+        "proclang"
+        if on_path is not None and os.path.realpath(on_path) == os.path.realpath(program)
+        else (shell_word(program))
+    )
+
+
 def resume_words(folder: str) -> str:
-    """How to go on."""
-    return f"To go on: proclang resume {shell_word(folder)}"
+    """How to go on: one line that can be pasted."""
+    return f"To go on: {called()} resume {shell_word(folder)}"
 
 
 def shell_word(path: str) -> str:

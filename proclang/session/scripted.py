@@ -118,7 +118,7 @@ class ScriptDriver:
     def begin(self, situation: Situation) -> None:
         """Find the line to go on from."""
         look = self._output.look()
-        self._output.show(present.greeting(situation.opened, look))
+        self._output.show(present.greeting(situation.opened, situation.program.main.purpose, look))
         if situation.resumed:
             self._output.show(present.went_on(len(situation.entries), situation.set_aside, look))
         answered = [e for e in situation.entries if e.reply.kind in _REPLIES]

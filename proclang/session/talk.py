@@ -22,7 +22,10 @@ from collections.abc import Iterable, Sequence
 from typing import Protocol
 
 from proclang.engine.model import Entry, Request
+from proclang.engine.typed import NOTHING_SAID
+from proclang.program.model import Program
 from proclang.session import present
+from proclang.session.answered import latest_replies
 from proclang.session.conduct import Left, Said, Situation
 from proclang.session.look import Line, Look
 from proclang.session.present import Place, Question
@@ -61,6 +64,22 @@ def understood(text: str, request: Request) -> Said | Word:
     return _ALONE.get(folded) or Said(text)
 
 
+_NO_NAMES = frozenset({"ready", "helps", "quit", "exit", "accept", "again"}) | NOTHING_SAID
+
+
+def _no_name(typed: str, request: Request) -> Problem | None:
+    """Doubt about a word of the prompt, or a single letter, where a name or a serial number is to be written down for
+    good. An answer behind `=` is not doubted."""
+    typed = typed.strip()
+    what = {"role": "name", "serial": "serial number"}.get(request.phase)
+    if what is None or not typed or typed.startswith(("=", "!")):
+        return None
+    letters = sum(c.isalpha() for c in typed)
+    if typed.casefold() not in _NO_NAMES and (request.phase == "serial" or letters != 1):
+        return None
+    return Problem("no-name", f"`{typed[:60]}` is no {what}", hint=f"if it is one, type `= {typed[:60]}`")
+
+
 class Terminal(Protocol):
     """Lines out, a line in."""
 
@@ -85,6 +104,7 @@ class TalkDriver:
         self._terminal = terminal
         self._place = Place()
         self._entries: Sequence[Entry] = ()
+        self._program: Program | None = None
         self._in_vain = 0
         self._shown = False
         self._ahead: tuple[tuple[str, str], ...] = ()
@@ -93,8 +113,8 @@ class TalkDriver:
     def begin(self, situation: Situation) -> None:
         """Say what is run and where it stands."""
         look = self._terminal.look()
-        self._entries = situation.entries
-        self._terminal.show(present.greeting(situation.opened, look))
+        self._entries, self._program = situation.entries, situation.program
+        self._terminal.show(present.greeting(situation.opened, situation.program.main.purpose, look))
         if situation.resumed:
             self._terminal.show(present.went_on(len(situation.entries), situation.set_aside, look))
 
@@ -119,7 +139,7 @@ class TalkDriver:
             self._in_vain += 1
             said = understood(typed, question.request)
             if isinstance(said, Said):
-                split = self._split(said, question.request)
+                split = _no_name(typed, question.request) or self._split(said, question.request)
                 if isinstance(split, Said):
                     return split
                 self._terminal.show(present.refused(split, self._terminal.look()))
@@ -139,7 +159,7 @@ class TalkDriver:
         asked = request.row or (request.address,)
         if "" in readings or len(readings) > len(asked):
             what = "a reading is missing beside a `;`" if "" in readings else f"{len(readings)} readings were typed"
-            names = "; ".join(present.row_names(request))
+            names = ", then ".join(present.row_names(request))
             hint = f"what is asked here: {names}" if names else "one reading is asked here"
             return Problem("readings-on-a-line", what, hint=hint)
         self._ahead = tuple(zip(asked, readings, strict=False))[1:]
@@ -166,7 +186,9 @@ class TalkDriver:
         if word is Word.HELP:
             return present.help_lines(request, look)
         if word is Word.ENTERED:
-            return present.entered(self._entries, look)
+            if self._program is None:
+                return present.entered((), 0, look)
+            return present.entered(*latest_replies(self._program, self._entries, present.ENTERED_SHOWN), look)
         return present.refused(Problem("nothing-typed", "nothing was typed", hint="`help` says what can be"), look)
 
     def accepted(self, entry: Entry, number: int, head: str) -> None:

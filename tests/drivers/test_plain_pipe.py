@@ -95,9 +95,9 @@ def test_help_here_and_entered_change_nothing(tmp_path: Path) -> None:
     typed = typed_day(ordinary()[:FIRST_READING]) + "help\nhere\nentered\n?\n"
     done = proclang(*run_arguments(tmp_path / "run"), typed=typed)
     shown = done.stdout.decode()
-    assert shown.count("At any question you can also type:") == 2
+    assert shown.count("At any question:\n") == 2
     assert shown.count("Step 2 of 2: Draw") == 2
-    assert "opening/crew/lead = Ada Quill" in shown
+    assert "  2: Who is the lead? Ada Quill\n" in shown
     assert len(recorded(tmp_path / "run")) == FIRST_READING
 
 

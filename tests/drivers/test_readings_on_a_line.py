@@ -49,7 +49,7 @@ def test_each_reading_of_a_line_is_an_entry_of_its_own(gaps: Path) -> None:
     out = run(gaps, "2.1; 2.2 ;2.05 mm", "7")
     assert answers(gaps)[:4] == [("gap[near]", "2.1"), ("gap[far]", "2.2"), ("gap[left]", "2.05 mm"), ("depth", "7")]
     assert out.count("PASSES") == 3
-    assert "One line can hold all 3 readings: gap[near]; gap[far]; gap[left]." in " ".join(out.split())
+    assert "One line can hold all 3 readings, with ; between: near; far; left." in " ".join(out.split())
     # Each is shown behind its own prompt, so that a slip in the order can be seen.
     assert "gap, far, in mm: 2.2" in out
 

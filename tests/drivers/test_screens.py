@@ -9,16 +9,19 @@ import pytest
 from drive_help import SAMPLES, ordinary, typed_line
 
 from proclang.engine.decide import begin, decide
-from proclang.engine.fold import apply
+from proclang.engine.fold import apply, replay
 from proclang.engine.model import Callout, Entry, Over, Reply, Request, State
 from proclang.engine.request import next_request
+from proclang.engine.strike import strike
 from proclang.program.build import build
 from proclang.program.load import load
 from proclang.program.model import Program
 from proclang.session import present
+from proclang.session.answered import latest_replies
 from proclang.session.hazards import hazards_at_step
 from proclang.session.look import Line, Look, columns, plain_text
 from proclang.session.present import Place, Question
+from proclang.session.steps import steps_to_come
 from proclang.text.diagnostic import Problem
 
 
@@ -67,10 +70,11 @@ OPENED = {"title": "Rinse the sampling line", "revision": "2", "site_title": "Ta
 
 def day(look: Look) -> list[Line]:
     """A whole ordinary day on the screen."""
-    lines: list[Line] = list(present.greeting(OPENED, look))
+    lines: list[Line] = list(present.greeting(OPENED, PROGRAM.main.purpose, look))
     place = Place()
     for number, ((state, request, entry), reply) in enumerate(zip(STATES, ordinary(), strict=True), 2):
-        asked = present.ask(Question(request, hazards_at_step(PROGRAM, state, request)), place, look)
+        question = Question(request, hazards_at_step(PROGRAM, state, request), steps_to_come(PROGRAM, state, request))
+        asked = present.ask(question, place, look)
         place = asked.place
         lines += [*asked.lines, *present.echo(asked.prompt, typed_line(reply), look)]
         lines += present.accepted(entry, number, "0123456789abcdef" * 4, look)
@@ -183,7 +187,9 @@ def test_text_from_anybody_cannot_move_the_cursor() -> None:
         title=HOSTILE,
         prose=(HOSTILE,),
         figures=(HOSTILE,),
-        people=HOSTILE,
+        by=HOSTILE,
+        people="b",
+        within=(HOSTILE,),
         takes=HOSTILE,
         hazards=(hazard,),
         unit=HOSTILE,
@@ -202,8 +208,8 @@ def test_text_from_anybody_cannot_move_the_cursor() -> None:
     shown += present.help_lines(request, look)
     shown += present.accepted(entry, 3, HOSTILE, look)
     shown += present.refused(Problem("x", HOSTILE, HOSTILE), look)
-    shown += present.entered([entry], look)
-    shown += present.greeting({"title": HOSTILE, "revision": HOSTILE, "site_title": HOSTILE}, look)
+    shown += present.entered([(2, HOSTILE, entry)], 3, look)
+    shown += present.greeting({"title": HOSTILE, "revision": HOSTILE, "site_title": HOSTILE}, (HOSTILE,), look)
     shown += present.went_on(4, HOSTILE, look)
     shown += present.echo("answer: ", HOSTILE, look)
     for line in shown:
@@ -214,21 +220,52 @@ def test_the_resume_command_can_be_pasted() -> None:
     assert present.resume_words("runs/cold night") == "To go on: proclang resume 'runs/cold night'"
 
 
-def test_entered_is_a_reply_file_with_numbers() -> None:
-    entries = [entry for _, _, entry in STATES]
-    text = plain_text(present.entered(entries, Look(100)))
-    assert text.startswith(f"The latest {present.ENTERED_SHOWN} of {len(entries)} replies:\n")
-    assert "rinse/flush/flushing#1/draw/depth[second] = 3 cm" in text
-    assert "rinse/flush/open ! valve wheel is stiff" in plain_text(present.entered(entries[:12], Look(100)))
-    assert plain_text(present.entered([], Look())) == "Nothing has been entered yet.\n"
+def entered(entries: list[Entry]) -> str:
+    latest = latest_replies(PROGRAM, entries, present.ENTERED_SHOWN)
+    return plain_text(present.entered(*latest, Look(100)))
 
 
-def test_help_at_a_verdict_does_not_repeat_the_ways() -> None:
-    """They stand at the question already, each with what it means."""
+def test_entered_says_each_reply_with_its_entry_and_question() -> None:
+    """In the words of the question; what stands in a reply file is for files."""
+    begun = begin(PROGRAM, {"facts": {}}, {"date": "2031-05-01"})
+    entries = [begun, *(entry for _, _, entry in STATES)]
+    text = entered(entries)
+    assert text.startswith(f"The latest {present.ENTERED_SHOWN} of {len(STATES)} replies:\n")
+    assert "  13: sediment of the draw, second: 3 cm\n" in text
+    assert "  10: Done? ! valve wheel is stiff\n" in entered(entries[:12])
+    assert entered([begun]) == "Nothing has been entered yet.\n"
+
+
+def test_entered_after_a_reading_was_struck() -> None:
+    """The reading that was struck stays in the list, the word that struck it as well, and the same is asked again."""
+    entries = [begin(PROGRAM, {"facts": {}}, {"date": "2031-05-01"}), *(entry for _, _, entry in STATES[:11])]
+    struck = strike(PROGRAM, entries, Reply("slip", "mistyped", {"date": "2031-05-01"}))
+    assert isinstance(struck, Entry)
+    again = decide(PROGRAM, replay([*entries, struck]), Reply("41", "answer", {"date": "2031-05-01"}))
+    assert isinstance(again, Entry)
+    assert entered([*entries, struck, again]).splitlines()[-3:] == [
+        "  12: sediment of the draw, first: 40",
+        "  13: sediment of the draw, second: mistyped slip",
+        "  14: sediment of the draw, first: 41",
+    ]
+
+
+def test_help_at_a_verdict_says_the_ways_once_more() -> None:
+    """Last, nearest to the prompt."""
     request = next(r for _, r, _ in STATES if r.address.endswith("verdict"))
     question = plain_text(present.ask(Question(request), Place(), Look(100)).lines)
     assert "1 again: read once more; the new reading joins the others" in question
-    assert "joins the others" not in plain_text(present.help_lines(request, Look(100)))
+    told = plain_text(present.help_lines(request, Look(100))).splitlines()
+    assert [line.split(":")[0].strip() for line in told[-len(request.choices) :]] == list(request.choices)
+
+
+def test_help_leaves_the_question_on_the_screen() -> None:
+    """On a terminal of 24 lines (common practice, no source)."""
+    for _, request, _ in STATES:
+        question = len(present.ask(Question(request), Place(request.section, request.step), Look()).lines)
+        assert len(present.help_lines(request, Look())) + question + 2 <= 24, request.address
+        with_row = "READING; READING" in plain_text(present.help_lines(request, Look()))
+        assert with_row == bool(request.row)
 
 
 def test_a_stop_says_that_it_stops_nothing() -> None:
