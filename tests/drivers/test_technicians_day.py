@@ -43,8 +43,8 @@ Line = tuple[str, str, str]
 
 
 def day() -> list[Line]:
-    """The bad day as shipped, but for the lock of the screws: it pulls the mirror out of tolerance each time, and that is
-    accepted in the end as a deviation."""
+    """The bad day as shipped, but for the lock of the screws: it pulls the mirror out of tolerance each time, which is
+    accepted as a deviation in the end."""
     script = read_script(REPLIES.read_bytes(), REPLIES.name)
     assert isinstance(script, Script)
     shipped = [(r.address, r.said.kind, r.said.text) for r in script.replies]
