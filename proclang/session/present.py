@@ -103,7 +103,7 @@ def ask(question: Question, before: Place, look: Look) -> Asked:
                 told = (*told, hazard)
     number = 0 if new_section else before.number
     if new_step:
-        _step(sheet, request, _passed_over(question, number))
+        _step(sheet, request, _passed_over(question, number), request.within != before.within)
         told, number = (), request.number[0] if request.number else number
     elif request.within and request.within != before.within:
         sheet.gap()
@@ -150,7 +150,7 @@ def _hazard(sheet: _Sheet, hazard: Callout, *, briefed: bool = False) -> None:
         sheet.say(f"To avoid it: {hazard.avoid}", style, 2)
 
 
-def _step(sheet: _Sheet, request: Request, passed_over: tuple[int, ...]) -> None:
+def _step(sheet: _Sheet, request: Request, passed_over: tuple[int, ...], turned: bool) -> None:
     sheet.gap()
     if passed_over:
         first, last = passed_over[0], passed_over[-1]
@@ -159,7 +159,8 @@ def _step(sheet: _Sheet, request: Request, passed_over: tuple[int, ...]) -> None
         one = len(passed_over) == 1
         sheet.say(f"Step{'' if one else 's'} {which} {'does' if one else 'do'} not apply now.", "quiet")
     sheet.say(f"{_step_number(request).capitalize() or 'Step'}: {request.title}", "heading")
-    _within(sheet, request, 2)
+    if turned:
+        _within(sheet, request, 2)
     for sentence in request.prose:
         sheet.say(sentence, indent=2)
     for figure in request.figures:
