@@ -171,7 +171,7 @@ _simple = st.one_of(
     make(n.Prose, texts),
     make(
         n.SetValue, names, maybe(names), texts, expressions, maybe(operands), maybe(units),
-        maybe(make(n.ReadBack, maybe(names))), st.booleans(),
+        maybe(make(n.ReadBack, maybe(names))), st.booleans(), st.booleans(),
     ),
     make(n.Now, places, names),
     make(n.Require, places, names),

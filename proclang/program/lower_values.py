@@ -351,6 +351,9 @@ def lower_set(low: Lowering, node: n.SetValue) -> None:
             node.name.span,
             hint="write `, read back` before `, read again after a power cycle`",
         )
+    if node.no_deviation and node.read_back is None:
+        hint = "write `, read back` before `, no deviation`"
+        scope.say("no-read-back", "what is not read back cannot deviate", node.name.span, hint=hint)
     if formula is None or not isinstance(kind, m.Amount) or kind.axes:
         if kind is not None:
             scope.say("wrong-kind", f"what is set is one quantity, not {kind.describe()}", node.value.span)
@@ -377,6 +380,7 @@ def lower_set(low: Lowering, node: n.SetValue) -> None:
         "set",
         node.name.span,
         display_unit(dimension, unit or formula.unit),
+        m.Facets(no_deviation=node.no_deviation),
         title=node.title.plain,
         instrument=instrument.text if instrument is not None else None,
         former=node.former.text if node.former is not None else None,

@@ -116,7 +116,7 @@ def can_fail(instr: m.Instr) -> bool:
     if isinstance(instr, m.ComputeValue):
         return not instr.handled and any(_acceptable(symbol) for symbol, _, _ in instr.targets)
     if isinstance(instr, m.SetInstr):
-        return instr.read_back
+        return instr.read_back and not instr.symbol.facets.no_deviation
     return isinstance(instr, m.EndLoop) and instr.unfinished
 
 

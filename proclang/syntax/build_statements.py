@@ -147,8 +147,10 @@ def set_(
     unit: n.Unit | None,
     read_back: n.ReadBack | None,
     read_again: str | None,
+    no_deviation: str | None,
 ) -> n.SetValue:
-    return n.SetValue(name, former, title, value, allowed, unit, read_back, read_again is not None, span=at)
+    again, strict = read_again is not None, no_deviation is not None
+    return n.SetValue(name, former, title, value, allowed, unit, read_back, again, strict, span=at)
 
 
 def read_back(at: Span, words: str, using: str | None, instrument: n.Name | None) -> n.ReadBack:

@@ -217,7 +217,8 @@ def _set(s: n.SetValue) -> Printed:
     head += f" ± {operand(s.allowed)}" if s.allowed is not None else ""
     head += _in(s.unit)
     head += f", read back{_using(s.read_back.instrument)}" if s.read_back is not None else ""
-    return head + (", read again after a power cycle" if s.again_after_power_cycle else ""), ()
+    head += ", read again after a power cycle" if s.again_after_power_cycle else ""
+    return head + (", no deviation" if s.no_deviation else ""), ()
 
 
 def _perform(p: n.Perform) -> Printed:

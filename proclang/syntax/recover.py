@@ -56,7 +56,8 @@ class _Repair:
         # For each level of the text that is open, whether the automaton was told of it.
         self._open: list[bool] = []
         self._shifted: dict[int, int] = {}  # indentation of a line that jumped in -> the level it was given
-        self._lines_out = 0
+        self._lines_out = 0  # at the left margin; what stands in a block is neither version nor title
+        self._depth = 0
 
     def run(self) -> Repaired:
         for index, line in enumerate(self._lines):
@@ -140,7 +141,11 @@ class _Repair:
         if not self._automaton.feed_all(item.type for item in items):
             return False
         self._out.extend(items)
-        self._lines_out += sum(1 for item in items if item.type == "_NL")
+        for item in items:
+            if item.type == "_NL":
+                self._lines_out += not self._depth
+            else:
+                self._depth += (item.type == "_INDENT") - (item.type == "_DEDENT")
         return True
 
     def _stub(self, at: int, layout: bool = False) -> list[Token]:

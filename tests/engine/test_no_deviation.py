@@ -67,6 +67,13 @@ def test_a_confirmation_is_answered_again_or_stopped_at() -> None:
     assert run.address.endswith("after")
 
 
+def test_what_is_typed_into_the_equipment_is_set_again_or_stopped_at() -> None:
+    look = 'step look "Look."\n  measure x in mm\n'
+    run = running(look + 'set offset "offset" to x, read back, no deviation\nconfirm after "After."')
+    run.say("5", "6")
+    assert ways(run) == ("again", "stop")
+
+
 LOOP = """
 repeat tries at most 2 times
   step look "Look."

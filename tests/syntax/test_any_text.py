@@ -67,3 +67,12 @@ def test_mutated_and_spliced_files(part: int) -> None:
             )
             text = text[:at] + change + text[min(to, at + rng.randrange(80)) :]
         read(text.encode())
+
+
+@pytest.mark.parametrize("first", ['  step act "Act."', '    step act "Act."', "  crew lead", "  unknown words"])
+@pytest.mark.parametrize("second", ["    require cap is fitted", '      "More."', "        what", "  now cap is off"])
+def test_a_file_that_begins_inside_a_block_is_told_so(first: str, second: str) -> None:
+    """What stands in a block is neither the version nor the title, however early it comes."""
+    parsed = read(f"{first}\n{second}\n".encode())
+    assert parsed.findings
+    assert {"missing-title", "missing-version", "indentation", "stray-block"} & {f.code for f in parsed.findings}

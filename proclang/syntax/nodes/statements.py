@@ -139,6 +139,7 @@ class SetValue(Node):
     unit: Unit | None
     read_back: ReadBack | None
     again_after_power_cycle: bool
+    no_deviation: bool
 
 
 @attrs.frozen
