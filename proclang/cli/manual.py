@@ -1,6 +1,6 @@
 """The page of the manual, `man proclang`, made from the parsers of the commands and the table of settings.
 
-`python -m proclang.cli.manual` prints it; a test holds `man/proclang.1` to that. In roff with the macros of man(7).
+`python -m proclang.cli.manual` prints it; a test holds `proclang.1` beside it to that. In roff, macros of man(7).
 """
 
 from __future__ import annotations

@@ -24,8 +24,8 @@ def plain(text: str) -> str:
 
 
 def test_the_page_in_the_repository_is_the_one_that_is_made() -> None:
-    """After a change of an option: `python -m proclang.cli.manual > man/proclang.1`."""
-    assert (ROOT / "man" / "proclang.1").read_text(encoding="ascii") == page()
+    """After a change of an option: `python -m proclang.cli.manual > proclang/cli/proclang.1`."""
+    assert (ROOT / "proclang" / "cli" / "proclang.1").read_text(encoding="ascii") == page()
 
 
 def test_every_command_option_and_setting_is_in_it() -> None:
@@ -60,7 +60,7 @@ def test_the_help_of_a_command_shows_examples_first_and_its_exit_codes(command: 
 @pytest.mark.skipif(shutil.which("groff") is None, reason="only where there is a groff")
 def test_it_can_be_set_without_a_warning() -> None:
     done = subprocess.run(
-        ["groff", "-man", "-ww", "-Tascii", ROOT / "man" / "proclang.1"],
+        ["groff", "-man", "-ww", "-Tascii", ROOT / "proclang" / "cli" / "proclang.1"],
         capture_output=True, text=True, timeout=60, check=False,
     )  # fmt: skip
     assert (done.returncode, done.stderr) == (0, "")
