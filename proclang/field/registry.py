@@ -56,11 +56,19 @@ def calculation_page(calc: Calculation) -> str:
     lines += ["", "Gives", ""]
     lines += [f"- `{r.name}`: {_gives(r)}. {_sentence(r.meaning)}" for r in calc.results]
     lines += ["", f"Formula: {calc.formula}.", ""]
+    for example in calc.examples:
+        lines += [f"Example: `{example.call}` gives {' and '.join(f'`{text}`' for text in example.gives)}.", ""]
+    for group in calc.one_of:
+        lines += [f"Exactly one of {' and '.join(f'`{name}`' for name in group)} is given.", ""]
     if calc.validity:
         lines += [f"Valid for {calc.validity}; anything else is refused.", ""]
     if calc.safe_direction:
         lines += [f"As a limit, round it {calc.safe_direction}.", ""]
     lines += [f"Source: {calc.source}. Standing: {calc.standing}.", ""]
+    if calc.print_standing:
+        lines += ["The standing is printed with every result.", ""]
+    if calc.own_uncertainty is not None:
+        lines += ["Its own uncertainty joins that of the readings.", ""]
     if calc.caution:
         lines += [f"**Caution.** {calc.caution}", ""]
     how = "Computed exactly." if calc.exact else "Rounded to 12 significant digits."
@@ -73,7 +81,9 @@ def _sentence(text: str) -> str:
 
 def _takes(parameter: Parameter) -> str:
     takes = parameter.takes
-    if parameter.whole:
+    if parameter.choices:
+        text = f"one of {', '.join(f'`{word}`' for word in parameter.choices)}"
+    elif parameter.whole:
         text = "a whole number known before the run"
     elif isinstance(takes, Dimension):
         text = takes.phrase
@@ -84,8 +94,14 @@ def _takes(parameter: Parameter) -> str:
     else:
         text = "any dimension without a frame, the same wherever the call takes it"
     if parameter.labels:
-        return f"{text}, a series with the labels {' and '.join(parameter.labels)}"
-    return f"{text}, a series" if parameter.series else text
+        text = f"{text}, a series with the labels {' and '.join(parameter.labels)}"
+    elif parameter.series:
+        text = f"{text}, a series"
+    if parameter.range_text:
+        text = f"{text}, {parameter.range_text}"
+    if parameter.optional:
+        text = f"{text}; may be left out"
+    return text
 
 
 def _gives(result: Result) -> str:

@@ -2,26 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import cast
 
+from proclang.field import declare as field_value
 from proclang.field import registry
-from proclang.field.declare import Calculation, bind, prepare, result_dimensions
+from proclang.field.declare import Calculation, Parameter
+from proclang.field.door import bind, prepare, result_dimensions
 from proclang.program.part import Evaluate, Part
 from proclang.program.scope import Scope
-from proclang.program.types import Amount, Env, NotKnown, Value
+from proclang.program.types import Amount, Choice, Env, NotKnown, Value
 from proclang.syntax import nodes as n
+from proclang.syntax.printer import expression as expression_text
 from proclang.text.diagnostic import Problem
 from proclang.text.limits import LABELS_IN_A_SET
 from proclang.text.span import Span
 from proclang.text.suggest import did_you_mean
-from proclang.values.dimension import Dimension
+from proclang.values.dimension import NUMBER, Dimension
 from proclang.values.unit import Unit, find_unit
 
 
-def call(node: n.Call, parts: list[Part | None], scope: Scope) -> Part | None:
-    """A built-in applied to its arguments, which have been compiled; None after having said what is wrong."""
+def call(node: n.Call, compile_argument: Callable[[n.Expression], Part | None], scope: Scope) -> Part | None:
+    """A built-in applied to its arguments; None after having said what is wrong."""
     calc = registry.find(node.name.text)
     if calc is None:
+        for argument in node.arguments:
+            compile_argument(argument.value)
         if node.name.text not in scope.excused:
             scope.say(
                 "unknown-calculation",
@@ -39,12 +45,53 @@ def call(node: n.Call, parts: list[Part | None], scope: Scope) -> Part | None:
     if isinstance(bound, Problem):
         scope.say(bound.code, bound.message, node.span, hint=bound.hint)
         return None
+    parts: list[Part | None] = []
+    for name, argument in zip(bound, node.arguments, strict=True):
+        parameter = calc.parameter(name)
+        assert parameter is not None
+        if parameter.choices:
+            parts.append(_word(calc, parameter, argument.value, compile_argument, scope))
+        else:
+            parts.append(compile_argument(argument.value))
     if any(part is None for part in parts):
         return None
     given = {
         name: (part, arg) for name, part, arg in zip(bound, cast("list[Part]", parts), node.arguments, strict=True)
     }
     return _bound_call(calc, node, given, scope)
+
+
+def _word(
+    calc: Calculation,
+    parameter: Parameter,
+    node: n.Expression,
+    compile_argument: Callable[[n.Expression], Part | None],
+    scope: Scope,
+) -> Part | None:
+    """A word for a parameter that takes one: written bare, or a choice that is never anything else."""
+    if isinstance(node, n.Reference) and not node.labels and scope.symbols.get(node.name.text) is None:
+        word = node.name.text
+        if scope.loop_labels(word) is None:
+            if word in parameter.choices:
+                scope.words.add(node.span)
+                return Part(Choice((word,)), lambda env: word)
+            message = f"`{parameter.name}` of `{calc.name}` is never `{word}`"
+            scope.say_unlisted("unknown-label", message, node.span, word, parameter.choices)
+            return None
+    part = compile_argument(node)
+    if part is None:
+        return None
+    if not isinstance(part.type, Choice):
+        words = ", ".join(parameter.choices)
+        message = f"`{parameter.name}` of `{calc.name}` is one of {words}, not {part.kind}"
+        scope.say("wrong-kind", message, node.span)
+        return None
+    strange = [option for option in part.type.options if option not in parameter.choices]
+    if strange:
+        message = f"`{parameter.name}` of `{calc.name}` is never `{strange[0]}`, which `{expression_text(node)}` may be"
+        scope.say_unlisted("unknown-label", message, node.span, strange[0], parameter.choices)
+        return None
+    return part
 
 
 def _bound_call(
@@ -59,6 +106,10 @@ def _bound_call(
             continue
         part, argument = given[parameter.name]
         span = argument.value.span
+        if parameter.choices:
+            dims[parameter.name] = NUMBER
+            functions.append(part.evaluate)
+            continue
         if part.types or not isinstance(part.type, Amount):
             scope.say("wrong-kind", f"`{parameter.name}` of `{calc.name}` takes a quantity, not {part.kind}", span)
             return None
@@ -100,7 +151,7 @@ def _bound_call(
         for result, dimension in zip(calc.results, gives, strict=True)
     )
     run = prepare(calc, dims)
-    fixed = tuple(functions)
+    fixed = cast("tuple[Callable[[Env], field_value.Value], ...]", tuple(functions))
     single = len(types) == 1
 
     def evaluate(env: Env) -> Value:

@@ -30,7 +30,7 @@ def compile_formula(node: n.Expression, scope: Scope) -> Formula | None:
             hint="compute them under names of their own first",
         )
         return None
-    return _formula(node, part, part.type)
+    return _formula(node, part, part.type, scope)
 
 
 def compile_results(node: n.Expression, scope: Scope) -> tuple[Formula, tuple[Type, ...]] | None:
@@ -39,7 +39,7 @@ def compile_results(node: n.Expression, scope: Scope) -> tuple[Formula, tuple[Ty
     if part is None:
         return None
     types = part.types or (part.type,)
-    return _formula(node, part, types[0]), types
+    return _formula(node, part, types[0], scope), types
 
 
 def compile_condition(node: n.Expression, scope: Scope) -> Formula | None:
@@ -56,13 +56,15 @@ def compile_condition(node: n.Expression, scope: Scope) -> Formula | None:
     return formula
 
 
-def _formula(node: n.Expression, part: Part, kind: Type) -> Formula:
-    """With the names it asks for, and those of which it asks whether they pass or fail."""
+def _formula(node: n.Expression, part: Part, kind: Type, scope: Scope) -> Formula:
+    """With the names it asks for, and those of which it asks whether they pass or fail. Words given to a calculation
+    are no names."""
     names: dict[str, None] = {}
     verdicts: dict[str, None] = {}
     for sub in node.walk_holders():
         if isinstance(sub, n.Reference):
-            names.setdefault(sub.name.text)
+            if sub.span not in scope.words:
+                names.setdefault(sub.name.text)
         elif isinstance(sub, n.Judged) and isinstance(sub.value, n.Reference):
             verdicts.setdefault(sub.value.name.text)
     return Formula(kind, part.evaluate, expression_text(node), tuple(names), part.unit, tuple(verdicts))
@@ -75,7 +77,7 @@ def compile_part(node: n.Expression, scope: Scope) -> Part | None:
     if isinstance(node, n.Reference):
         return reference(node, scope)
     if isinstance(node, n.Call):
-        return call(node, [compile_part(argument.value, scope) for argument in node.arguments], scope)
+        return call(node, lambda argument: compile_part(argument, scope), scope)
     if isinstance(node, n.Binary):
         return binary(node, compile_part(node.left, scope), compile_part(node.right, scope), scope)
     if isinstance(node, n.Unary):

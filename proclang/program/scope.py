@@ -71,6 +71,8 @@ class Scope:
     unjudged: set[str] = attrs.field(factory=set)
     """Names that some line sets without a tolerance."""
     used: set[str] = attrs.field(factory=set)
+    words: set[Span] = attrs.field(factory=set)
+    """Where a bare word is an argument of a calculation, and so no name."""
     findings: list[Diagnostic] = attrs.field(factory=list)
     hemisphere: Symbol | None = None
     uses_hemisphere: bool = False

@@ -25,6 +25,10 @@ NORTHS = ("true", "magnetic", "grid")
 SCALE = "scale"
 """Frame of a temperature on a scale, 20 °C, as against a difference of 20 K."""
 
+UTC = "utc"
+"""Frame of an instant, a date with a time of day, as against a time that passes. Its base value is the seconds since
+2000-01-01 00:00:00 UTC, every day having 86,400 of them: leap seconds are not counted."""
+
 GREATEST_POWER = 9
 """Largest exponent, either way, of a power or a root."""
 
@@ -68,7 +72,7 @@ class Dimension:
         if self.is_bearing:
             return f"bearing from {self.frame} north"
         if self.frame:
-            return "temperature"
+            return "instant" if self.frame == UTC else "temperature"
         return _NAMES.get(self.powers) or _product_text(self.powers)
 
     @property
@@ -100,6 +104,7 @@ NUMBER = Dimension((0, 0, 0, 0, 0, 0))
 LENGTH = Dimension((1, 0, 0, 0, 0, 0))
 MASS = Dimension((0, 1, 0, 0, 0, 0))
 TIME = Dimension((0, 0, 1, 0, 0, 0))
+INSTANT = Dimension((0, 0, 1, 0, 0, 0), UTC)
 ANGLE = Dimension((0, 0, 0, 1, 0, 0))
 TEMPERATURE_DIFFERENCE = Dimension((0, 0, 0, 0, 1, 0))
 TEMPERATURE = Dimension((0, 0, 0, 0, 1, 0), SCALE)

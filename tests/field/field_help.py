@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from proclang.field.declare import Series, call
+from proclang.field.declare import Series
+from proclang.field.door import call
 from proclang.field.registry import find
 from proclang.text.diagnostic import Problem
 from proclang.values.dimension import Dimension

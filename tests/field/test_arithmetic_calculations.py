@@ -11,7 +11,7 @@ from field_help import base, number, refusal, run
 from hypothesis import given
 from hypothesis import strategies as st
 
-from proclang.field.declare import prepare
+from proclang.field.door import prepare
 from proclang.field.registry import find
 from proclang.values.dimension import ANGLE, BEARING_TRUE, LENGTH
 

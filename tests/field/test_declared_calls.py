@@ -14,12 +14,9 @@ from proclang.field.declare import (
     Parameter,
     Result,
     Series,
-    bind,
-    call,
-    prepare,
-    result_dimensions,
     signature,
 )
+from proclang.field.door import bind, call, prepare, result_dimensions
 from proclang.field.registry import find
 from proclang.text.diagnostic import Problem
 from proclang.values.dimension import (

@@ -12,7 +12,8 @@ from field_help import inside, number, refusal, run
 from hypothesis import given
 from hypothesis import strategies as st
 
-from proclang.field.declare import Series, prepare
+from proclang.field.declare import Series
+from proclang.field.door import prepare
 from proclang.field.registry import find
 from proclang.text.diagnostic import Problem
 from proclang.values.dimension import ANGLE, LENGTH, LENGTH_PER_ANGLE, NUMBER

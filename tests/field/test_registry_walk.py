@@ -9,7 +9,8 @@ from itertools import product
 
 import pytest
 
-from proclang.field.declare import STANDINGS, Calculation, Parameter, Root, Series, prepare, result_dimensions
+from proclang.field.declare import STANDINGS, Calculation, Parameter, Root, Series
+from proclang.field.door import prepare, result_dimensions
 from proclang.field.registry import TOPICS, all_calculations, calculation_page, find, names
 from proclang.text.diagnostic import Problem
 from proclang.values.dimension import AREA, BEARING_TRUE, Dimension

@@ -21,7 +21,18 @@ from proclang.values.reader import Entered, read_quantity
 from proclang.values.show import exact_text
 from proclang.values.unit import Unit, find_unit
 
-SIGNS = ["{{98765*97531}}", "{% print(1) %}", "{0.__class__}", "{x.__init__}", "%s", "%(x)s", "${x}", "$(id)", "`id`", "#{x}"]
+SIGNS = [
+    "{{98765*97531}}",
+    "{% print(1) %}",
+    "{0.__class__}",
+    "{x.__init__}",
+    "%s",
+    "%(x)s",
+    "${x}",
+    "$(id)",
+    "`id`",
+    "#{x}",
+]
 MODULES = sorted(Path(package.__file__).parent.rglob("*.py"))
 
 
