@@ -44,7 +44,7 @@ def read(work: Working, instr: m.Read, pc: int, text: str) -> Answered:
         key=key or None,
         typed=text,
         value=amount_text(symbol, entered.quantity),
-        instrument=instr.instrument,
+        instrument=work.instrument_in_hand(instr.instrument),
         new=bool(rest["new"]),
         implausible=True if slip is not None else None,
     )

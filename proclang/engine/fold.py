@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 
 from proclang.engine.model import FOREIGN, BadEntry, Entry, Event, Frame, State
+from proclang.engine.origins import Reading, Taken, Worked
 from proclang.text.collector import collector_paused
 
 
@@ -110,14 +111,21 @@ def _rest(state: State, e: Event) -> None:
 
 
 def _called(state: State, e: Event) -> None:
-    state.top.address = e["at"]
-    state.frames.append(Frame(e["routine"], e["path"]))
+    caller = state.top
+    caller.address = e["at"]
+    inner = Frame(e["routine"], e["path"])
+    for name, (text, names) in e.get("handed", {}).items():
+        inner.origins[name] = {"": worked(caller, "argument", e["at"], name, "", text, names)}
+    state.frames.append(inner)
 
 
 def _returned(state: State, e: Event) -> None:
-    state.frames.pop()
+    inner = state.frames.pop()
     for name in e.get("gives", ()):
         _forget(state.top, name, "")
+    for name, within in e.get("took", {}).items():
+        if within in inner.origins:
+            state.top.origins[name] = inner.origins[within]
 
 
 def _section(state: State, e: Event) -> None:
@@ -164,16 +172,50 @@ def _value(state: State, e: Event) -> None:
 
 
 def _read(state: State, e: Event) -> None:
-    series = state.frames[-1].series
-    key = f"{e['name']}|{e.get('key', '')}"
+    frame, name, label, text = state.frames[-1], e["name"], e.get("key", ""), e["value"]
+    series, key = frame.series, f"{name}|{label}"
+    state.readings += 1
+    reading = Reading(state.readings, text, e.get("instrument", ""), state.sitting)
     if e["new"] or key not in series:
-        series[key] = [e["value"]]
+        series[key] = [text]
+        frame.taken[key] = [reading]
     else:
-        series[key].append(e["value"])
+        series[key].append(text)
+        frame.taken[key].append(reading)
+    taken = frame.taken[key]
+    origin = Taken(frame.routine, name, label, taken, len(taken))
+    known = frame.origins.get(name)
+    if known is None:
+        frame.origins[name] = {label: origin}
+    else:
+        known[label] = origin
 
 
 def _computed(state: State, e: Event) -> None:
-    state.top.rests_on[e["name"]] = list(e["inputs"])
+    frame, name = state.top, e["name"]
+    frame.rests_on[name] = list(e["inputs"])
+    for key, text in e["values"].items():
+        frame.origins.setdefault(name, {})[key] = worked(frame, "compute", e["formula"], name, key, text, e["inputs"])
+
+
+def _setting(state: State, e: Event) -> None:
+    frame, name = state.top, e["name"]
+    frame.origins[name] = {"": worked(frame, "set", e["formula"], name, "", e["value"], e["inputs"])}
+
+
+def worked(frame: Frame, kind: str, place: str, name: str, key: str, text: str, names: Iterable[str]) -> Worked:
+    """A value worked out here, with what stands behind it now. The maps are copied: what comes later is not."""
+    values = {x: dict(frame.values[x]) for x in names if x in frame.values}
+    origins = {x: dict(frame.origins[x]) for x in names if x in frame.origins}
+    return Worked(frame.routine, kind, place, name, key, text, values, origins, tuple(frame.loops))
+
+
+def _paused(state: State, e: Event) -> None:
+    state.sitting += 1
+
+
+def _exchanged(state: State, e: Event) -> None:
+    state.exchanged[e["name"]] = e["to"]
 
 
 def _verdict(state: State, e: Event) -> None:
@@ -221,10 +263,12 @@ def _forget(frame: Frame, name: str, key: str) -> None:
     if key:
         frame.values.get(name, {}).pop(key, None)
         frame.outcomes.get(name, {}).pop(key, None)
+        frame.origins.get(name, {}).pop(key, None)
         return
     frame.values.pop(name, None)
     frame.outcomes.pop(name, None)
     frame.stale.pop(name, None)
+    frame.origins.pop(name, None)
 
 
 def _hardware(state: State, e: Event) -> None:
@@ -321,7 +365,7 @@ _ACTS: dict[str, Callable[[State, Event], None]] = {
     "step": _nothing,
     "done": _nothing,
     "answered": _nothing,
-    "setting": _nothing,
+    "setting": _setting,
     "signed": _nothing,
     "branch": _nothing,
     "deviation": _nothing,
@@ -329,7 +373,8 @@ _ACTS: dict[str, Callable[[State, Event], None]] = {
     "blocked": _nothing,
     "struck": _struck,
     "noted": _nothing,
-    "paused": _nothing,
+    "paused": _paused,
+    "exchanged": _exchanged,
 }
 
 EVENT_KINDS = frozenset(_ACTS)

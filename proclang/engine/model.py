@@ -13,6 +13,7 @@ from typing import Any
 
 import attrs
 
+from proclang.engine.origins import Origin, Reading
 from proclang.text.diagnostic import Problem
 
 Event = dict[str, Any]
@@ -184,6 +185,12 @@ class Frame:
     """Readings being taken once more, innermost last: `again` or `adjust`, the address of the value that asked for it,
     and how many loops were around it."""
 
+    taken: dict[str, list[Reading]] = attrs.field(factory=dict)
+    """The readings of `series`, each with its number and its instrument."""
+
+    origins: dict[str, dict[str, Origin]] = attrs.field(factory=dict)
+    """Where each value came from, by name and label key; a fact of the site has none."""
+
     def copy(self) -> Frame:
         """A frame that shares nothing that changes."""
         return Frame(
@@ -200,6 +207,8 @@ class Frame:
             {name: list(keys) for name, keys in self.stale.items()},
             {name: list(names) for name, names in self.rests_on.items()},
             list(self.rereads),
+            {key: list(readings) for key, readings in self.taken.items()},
+            {name: dict(keys) for name, keys in self.origins.items()},
         )
 
 
@@ -217,6 +226,14 @@ class State:
     instruments: dict[str, dict[str, str]] = attrs.field(factory=dict)
     facts: dict[str, str] = attrs.field(factory=dict)
     entries: int = 0
+    readings: int = 0
+    """How many readings have been taken."""
+
+    sitting: int = 0
+    """How often the run has been left."""
+
+    exchanged: dict[str, str] = attrs.field(factory=dict)
+    """Instruments in whose place another of the procedure is read."""
 
     def copy(self) -> State:
         """A state that shares nothing that changes."""
@@ -229,6 +246,9 @@ class State:
             {name: dict(facts) for name, facts in self.instruments.items()},
             dict(self.facts),
             self.entries,
+            self.readings,
+            self.sitting,
+            dict(self.exchanged),
         )
 
     @property

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from typing import Any
 
 from proclang.engine.interlocks import not_as_declared
 from proclang.engine.reach_values import unknown
@@ -17,19 +18,22 @@ def call(work: Working, instr: m.Call, pc: int) -> int | None:
     """Begin a procedure, with its hardware as it says. Its inputs: what it is given, else the site's, else defaults."""
     routine = work.program.routine(instr.routine)
     given: dict[str, str] = {}
+    handed: dict[str, list[Any]] = {}
     for symbol, formula in instr.arguments:
         try:
             value = formula.evaluate(work)
         except m.NotKnown as reason:
             return unknown(work, instr, str(reason), unset=[(taken, "") for _, taken in instr.gives])
         given[symbol.name] = work.stored_text(symbol, value) if isinstance(value, Fraction) else str(value)
+        if isinstance(value, Fraction):
+            handed[symbol.name] = [given[symbol.name], list(formula.names)]
     opening = work.frame.routine == ""  # what the opening has asked is not asked again
     breach = not_as_declared(work.state.hardware, () if opening else ((x.place, x.found) for x in routine.hardware))
     if breach is not None:
         work.rest(instr, "blocked", **breach.rest(f"`{instr.routine}` begins with this: "))
         return None
     path = instr.routine if opening else work.at(instr)
-    work.emit("called", at=instr.address, routine=instr.routine, path=path, title=routine.title)
+    work.emit("called", at=instr.address, routine=instr.routine, path=path, title=routine.title, handed=handed or None)
     for symbol in routine.inputs:
         text = given.get(symbol.name, work.state.facts.get(symbol.name, _default(symbol)))
         if text is not None:
@@ -63,7 +67,8 @@ def leave_routine(work: Working) -> int | None:
     instr = routine.code[pc]
     assert isinstance(instr, m.Call)
     gives = [symbol.name for _, symbol in instr.gives]
-    work.emit("returned", at=inner.path, stale=list(inner.stale) or None, gives=gives or None)
+    took = {symbol.name: name for name, symbol in instr.gives}
+    work.emit("returned", at=inner.path, stale=list(inner.stale) or None, gives=gives or None, took=took or None)
     for name, symbol in instr.gives:
         for key, text in inner.values.get(name, {}).items():
             work.emit("value", name=symbol.name, key=key or None, value=text)

@@ -13,6 +13,8 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Any, cast
 
+from proclang.engine.fold import worked
+from proclang.engine.judgement import doubt_texts
 from proclang.engine.model import Frame
 from proclang.engine.wording import difference_unit, shown
 from proclang.engine.working import Working
@@ -116,14 +118,16 @@ def compute(work: Working, instr: m.ComputeValue, pc: int) -> int | None:
     since, passes = len(work.events), True
     for (symbol, key), value in zip(targets, outcomes, strict=True):
         pairs = value.items if isinstance(value, Series) else ((key, value),)
+        values = {label: work.keep(symbol, label, amount) for label, amount in pairs}
         work.emit(
             "computed",
             at=work.at(instr),
             name=symbol.name,
             key=key or None,
-            values={label: work.keep(symbol, label, amount) for label, amount in pairs},
+            values=values,
             formula=instr.formula.text,
             inputs=inputs,
+            off=_doubts(work, instr, symbol, dict(pairs), values, inputs) or None,
         )
         if outdated:
             work.emit("unfresh", at=work.at(instr), names=[symbol.name], key=key or None, why=outdated)
@@ -138,6 +142,24 @@ def compute(work: Working, instr: m.ComputeValue, pc: int) -> int | None:
         work.rest(instr, "verdict", failed=work.not_passed(since))
         return None
     return pc + 1
+
+
+def _doubts(
+    work: Working,
+    instr: m.ComputeValue,
+    symbol: m.Symbol,
+    amounts: dict[str, Fraction],
+    values: dict[str, str],
+    inputs: Iterable[str],
+) -> dict[str, list[str]]:
+    """How far off each value may be, where anything is known of it."""
+    found = {}
+    for label, text in values.items():
+        origin = worked(work.frame, "compute", instr.formula.text, symbol.name, label, text, inputs)
+        doubt = work.budget.doubt(origin, amounts[label])
+        if doubt.known:
+            found[label] = doubt_texts(symbol, doubt)
+    return found
 
 
 def end_reread(work: Working, instr: m.Instr) -> None:

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 import attrs
 
 from proclang.engine.model import Entry, Event
-from proclang.engine.wording import are, in_words, spoken, to_read, turn_text, value_name
+from proclang.engine.wording import are, in_words, spoken, to_read, turn_text, value_name, with_doubt
 
 
 @attrs.frozen
@@ -86,9 +86,10 @@ def _digits(number: str) -> tuple[bool, str, str] | None:
 
 def _computed(e: Event) -> Iterator[Told]:
     name = value_name(e["name"], e.get("key", ""))
-    values = e["values"]
+    values, off = e["values"], e.get("off", {})
     if len(values) == 1:
-        yield Told("computed", f"{name} = {to_read(next(iter(values.values())))}")
+        ((key, value),) = values.items()
+        yield Told("computed", f"{name} = {with_doubt(value, off[key]) if key in off else to_read(value)}")
         return
     yield Told(
         "computed", f"{name}: " + ", ".join(f"{key} = {to_read(value, _AMONG_OTHERS)}" for key, value in values.items())
@@ -102,11 +103,19 @@ def _verdict(e: Event, named: bool) -> Iterator[Told]:
     outcome, limits = str(e["outcome"]), str(e.get("limits", ""))
     if outcome == "fails":
         beyond = f" by {e['beyond']}" if e.get("beyond") else ""
-        yield Told("verdict", f"{who}FAILS{beyond}" + (f" ({limits})" if limits else ""))
+        yield Told("verdict", f"{who}FAILS{beyond}" + (f" ({limits})" if limits else "") + _sure(e))
         return
     whole = ("at ", "any ", "within ", "spread ", "exactly ")
     bounds = limits if limits.startswith(whole) or not limits else f"within {limits}"
-    yield Told("verdict", f"{who}{outcome.upper()}" + (f": {bounds}" if bounds else ""))
+    yield Told("verdict", f"{who}{outcome.upper()}" + (f": {bounds}" if bounds else "") + _sure(e))
+
+
+def _sure(e: Event) -> str:
+    """How sure a verdict is, where anything is known of how far off the value may be."""
+    if not e.get("conforms"):
+        return ""
+    asked = f", {e['guarded']} asked for" if e.get("guarded") else ""
+    return f"; probability of conformity {e['conforms']}{asked}"
 
 
 def _unknown(e: Event) -> Iterator[Told]:

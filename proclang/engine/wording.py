@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
+from fractions import Fraction
+from typing import Any
 
 from proclang.program import model as m
 from proclang.text.diagnostic import Problem
+from proclang.values.deserved import deserved_step
 from proclang.values.dimension import Dimension
 from proclang.values.number import decimal_text, significant_up, to_significant
 from proclang.values.quantity import Quantity
@@ -76,6 +79,24 @@ def to_read(stored: str, digits: int = _TOLD_DIGITS, *, signed: bool = False) ->
     return f"{plus}{decimal_text(number, digits)}" + (f" {symbol}" if symbol else "")
 
 
+def with_doubt(stored: str, off: Sequence[str], digits: int = _TOLD_DIGITS) -> str:
+    """A stored value to the digits it deserves, and within what it is meant: `2.26 arcmin ± 0.16 arcmin (k = 2)`.
+
+    `off` is what an event says of how far off it may be.
+    """
+    standard, half, how = off
+    quantity, doubt = parse_exact(stored), parse_exact(standard)
+    symbol = stored.partition(" ")[2]
+    unit = find_unit(symbol) if symbol else NONE
+    if isinstance(quantity, Problem) or isinstance(doubt, Problem) or isinstance(unit, Problem):
+        return stored
+    step = deserved_step(doubt.value / unit.factor)
+    if step is None:
+        return to_read(stored, digits)
+    value = show(quantity, unit, step=Quantity(step * unit.factor, doubt.dimension))
+    return f"{value} ± {half} ({how.partition(',')[0].partition(';')[0]})"
+
+
 def shown(text: str, unit: Unit | None = None) -> str:
     """A stored value for people: to 12 digits where it is exact, else to 6."""
     quantity = parse_exact(text)
@@ -109,6 +130,22 @@ def beyond_text(verdict: Verdict, symbol: m.Symbol) -> str:
 
 
 _DIGITS_BEYOND = 4
+
+
+def not_passed_text(verdict: Mapping[str, Any]) -> str:
+    """What a recorded verdict that is not `passes` says: by how much it is outside, or how sure it is."""
+    if verdict["outcome"] != "undecided":
+        return str(verdict.get("beyond", verdict["outcome"]))
+    if "conforms" not in verdict:
+        return "undecided"
+    return f"undecided, conforms with {verdict['conforms']}; {verdict['guarded']} is asked for"
+
+
+def uncertainty_text(symbol: m.Symbol, standard: float) -> str:
+    """A standard uncertainty at two significant digits (JCGM 100, 7.2.6), in the unit of the name."""
+    unit, dimension = difference_unit(symbol)
+    number = Quantity(Fraction(standard), dimension).in_unit(unit)
+    return exact_text(Quantity.of(to_significant(number, 2), unit), unit)
 
 
 def difference_unit(symbol: m.Symbol) -> tuple[Unit, Dimension]:

@@ -5,21 +5,23 @@ and what `apply` makes of the recorded events is the same by construction.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
+from proclang.engine.budget import Budget
 from proclang.engine.fold import absorb
+from proclang.engine.judgement import judge_values
 from proclang.engine.model import BadEntry, Event, Frame, State
-from proclang.engine.wording import amount_text, beyond_text, value_name
+from proclang.engine.wording import amount_text, beyond_text, not_passed_text, value_name
 from proclang.field.declare import Series
 from proclang.program import model as m
 from proclang.text.diagnostic import Problem
 from proclang.text.limits import JOURNAL_LINE_BYTES
 from proclang.values.quantity import Quantity
 from proclang.values.show import parse_exact, show
-from proclang.values.tolerance import Outcome, Verdict, judge, limits_text
+from proclang.values.tolerance import Outcome, Verdict, limits_text
 from proclang.values.unit import NONE
 
 # An entry is one line of the journal. What the instruction at hand may add is left free.
@@ -53,6 +55,7 @@ class Working:
         """The values formulas have asked for, by name and label; cleared by who wants to know."""
 
         self._size = 0
+        self._budget: Budget | None = None
 
     # ------------------------------------------------------------------ events and places
 
@@ -190,6 +193,14 @@ class Working:
                 found[name] = text
         return found
 
+    @property
+    def budget(self) -> Budget:
+        """How far off values may be, with the instruments in hand."""
+        if self._budget is None:
+            serials = {name: facts.get("serial", "") for name, facts in self.state.instruments.items()}
+            self._budget = Budget(self.program, serials, self.state.facts)
+        return self._budget
+
     def judged(self, instr: m.Instr, symbol: m.Symbol, key: str, values: Sequence[Fraction]) -> bool:
         """Judge a value, or each of a series when it is judged by the worst, against every limit of its name.
 
@@ -197,36 +208,39 @@ class Working:
         """
         if not symbol.facets.limits:
             return True
-        assert isinstance(symbol.type, m.Amount)
-        worst: Verdict | None = None
-        said: list[str] = []
-        for make, _ in symbol.facets.limits:
-            limits = make(self)
-            said.append(limits_text(limits, symbol.unit or NONE))
-            for value in values:
-                verdict = judge(Quantity(value, symbol.type.dimension), limits)
-                if worst is None or abs(verdict.beyond) > abs(worst.beyond):
-                    worst = verdict
-        assert worst is not None
-        self.record(instr, symbol, key, worst, " and ".join(said))
-        return worst.outcome is Outcome.PASSES
+        allowed = [make(self) for make, _ in symbol.facets.limits]
+        said = " and ".join(limits_text(limits, symbol.unit or NONE) for limits in allowed)
+        origin = self.frame.origins.get(symbol.name, {}).get(key)
+        judgement = judge_values(self.budget, symbol, origin, values, allowed)
+        self.record(instr, symbol, key, judgement.verdict, said, sure=judgement.told(symbol))
+        return judgement.verdict.outcome is Outcome.PASSES
 
-    def record(self, instr: m.Instr, symbol: m.Symbol, key: str, verdict: Verdict, limits: str, *more: str) -> None:
-        """Record a verdict."""
+    def record(
+        self,
+        instr: m.Instr,
+        symbol: m.Symbol,
+        key: str,
+        verdict: Verdict,
+        limits: str,
+        *more: str,
+        sure: Mapping[str, Any] | None = None,
+    ) -> None:
+        """Record a verdict; `sure` is how sure it is, where anything is known of that."""
         self.emit(
             "verdict",
             at=self.at(instr, *more),
             name=symbol.name,
             key=key or None,
             outcome=verdict.outcome.value,
-            beyond=beyond_text(verdict, symbol) if verdict.outcome is Outcome.FAILS else None,
+            beyond=beyond_text(verdict, symbol) if verdict.beyond else None,
             limits=limits,
+            **(sure or {}),
         )
 
     def not_passed(self, since: int) -> list[str]:
         """What the verdicts from event `since` on found fault with, one sentence each."""
         return [
-            f"{self._called(e['name'], e.get('key', ''))}: {e.get('beyond', e['outcome'])} ({e['limits']})"
+            f"{self._called(e['name'], e.get('key', ''))}: {not_passed_text(e)} ({e['limits']})"
             for e in self.events[since:]
             if e["is"] == "verdict" and e["outcome"] != Outcome.PASSES.value and not e.get("given")
         ]
@@ -258,6 +272,14 @@ class Working:
                 pieces.append(str(value))
         text = "".join(pieces)
         return text if len(text) <= _TEXT_CHARACTERS else f"{text[:_TEXT_CHARACTERS]} ..."
+
+    def instrument_in_hand(self, name: str | None) -> str | None:
+        """The instrument that is read where the procedure names one: another, where it was exchanged."""
+        return None if name is None else self.state.exchanged.get(name, name)
+
+    def off(self, calculation: str) -> float:
+        """How far off a model is taken to be, in its own standard uncertainties: as it stands."""
+        return 0.0
 
     def names(self, roles: Iterable[str]) -> list[str]:
         """The people who hold these roles; the role itself where nobody was named."""

@@ -23,6 +23,7 @@ from proclang.text.limits import LABELS_IN_A_SET
 from proclang.text.suggest import did_you_mean
 from proclang.values.dimension import LENGTH, LENGTH_PER_ANGLE, Dimension, mismatch_hint, root
 from proclang.values.number import NumberError, bounded, from_float
+from proclang.values.quantity import Quantity
 from proclang.values.reader import read_quantity
 
 _ANGLE_AT = 3
@@ -215,6 +216,32 @@ def prepare(calc: Calculation, dims: Mapping[str, Dimension]) -> Prepared:
             return _cannot(calc, "a value is outside what the formula can take")
 
     return run
+
+
+def prepare_own(calc: Calculation, dims: Mapping[str, Dimension]) -> Callable[..., tuple[float, ...]] | None:
+    """The standard uncertainty of the calculation's own model, one for each result in base units, as a function of
+    what `prepare` takes; None where it has none. To be called only with what the calculation itself took."""
+    gives = result_dimensions(calc, dims)
+    own = calc.own_uncertainty
+    if own is None or isinstance(gives, Problem):
+        return None
+    readers = [(_reader(calc, p, dims[p.name]) if p.name in dims else None, p) for p in calc.parameters]
+    factors = tuple(1 / _to_si(dimension) for dimension in gives)
+
+    def sizes(*given: Value) -> tuple[float, ...]:
+        left = iter(given)
+        arguments: list[Any] = []
+        for read, parameter in readers:
+            default = parameter.default
+            if read is not None:
+                arguments.append(read(next(left)))
+            elif isinstance(default, Quantity):
+                arguments.append(_reader(calc, parameter, default.dimension)(default.value))
+            else:
+                arguments.append(default)
+        return tuple(size * factor for size, factor in zip(own(*arguments), factors, strict=True))
+
+    return sizes
 
 
 def _cannot(calc: Calculation, reason: str) -> Problem:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from fractions import Fraction
 from typing import cast
 
 from proclang.field import declare as field_value
 from proclang.field import registry
 from proclang.field.declare import Calculation, Parameter
-from proclang.field.door import bind, prepare, result_dimensions
+from proclang.field.door import bind, prepare, prepare_own, result_dimensions
 from proclang.program.part import Evaluate, Part
 from proclang.program.scope import Scope
 from proclang.program.types import Amount, Choice, Env, NotKnown, Value
@@ -154,10 +155,20 @@ def _bound_call(
     fixed = cast("tuple[Callable[[Env], field_value.Value], ...]", tuple(functions))
     single = len(types) == 1
 
+    own = prepare_own(calc, dims)
+
     def evaluate(env: Env) -> Value:
-        outcome = run(*(f(env) for f in fixed))
+        given = tuple(f(env) for f in fixed)
+        outcome = run(*given)
         if isinstance(outcome, Problem):
             raise NotKnown(outcome.message)
+        off = env.off(calc.name) if own is not None else 0.0
+        if own is not None and off:
+            sizes = own(*given)
+            outcome = tuple(
+                x + Fraction(off * size) if isinstance(x, Fraction) else x
+                for x, size in zip(outcome, sizes, strict=True)
+            )
         return outcome[0] if single else cast(Value, outcome)
 
     unit = _shown_in(calc) or next(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from fractions import Fraction
 
 import attrs
 
@@ -11,6 +12,18 @@ from proclang.text.span import Span
 from proclang.values.quantity import Quantity
 from proclang.values.tolerance import Limits
 from proclang.values.unit import Unit
+
+
+@attrs.frozen
+class Claim:
+    """How far off something may be, as its author says: an amount or a share, limits or with a coverage factor."""
+
+    amount: Quantity
+    k: Fraction | None = None
+    """None: the amount is a limit, and the error equally likely anywhere within it."""
+
+    share: bool = False
+    """The amount is a share of the value it is said of."""
 
 
 @attrs.frozen
@@ -23,6 +36,12 @@ class Facets:
     worst: bool = False
     no_deviation: bool = False
     """Nobody may accept a value outside the limits."""
+
+    guarded: Fraction | None = None
+    """The probability of conformity a verdict asks for; None: a value is judged as it stands."""
+
+    known: Claim | None = None
+    """How far off a value is that no instrument answers for: a fact of the site, a reading by eye."""
 
     @property
     def judged(self) -> bool:
@@ -54,8 +73,19 @@ class Instrument:
     name: str
     title: str
     reads_to: Quantity | None = None
-    repeats_to: Quantity | None = None
-    accurate_to: Quantity | None = None
+    """The step of its readout."""
+
+    repeats_to: Claim | None = None
+    """Standard deviation of readings repeated on one thing."""
+
+    accurate_to: Claim | None = None
+    in_all: bool = False
+    """What it is accurate to includes what it reads and repeats to."""
+
+    calibrated_to: Claim | None = None
+    drifts_by: Claim | None = None
+    """How far its zero may wander from one sitting to the next."""
+
     calibrated_within: Quantity | None = None
     said: tuple[str, ...] = ()
     """All of it as it was written, `reads to 0.1 arcmin`: people are shown the author's own units."""

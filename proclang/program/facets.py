@@ -6,7 +6,7 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import cast
 
-from proclang.program.declared import Facets
+from proclang.program.declared import Claim, Facets
 from proclang.program.display import display_unit as display_unit
 from proclang.program.formula import compile_formula
 from proclang.program.scope import Scope, read_number
@@ -17,6 +17,7 @@ from proclang.text.diagnostic import Label, Problem
 from proclang.text.span import Span
 from proclang.values import dimension as dim
 from proclang.values import tolerance
+from proclang.values.conformity import DEFAULT_GUARD
 from proclang.values.dimension import Dimension
 from proclang.values.number import NumberError
 from proclang.values.quantity import DimensionError, Quantity
@@ -89,13 +90,15 @@ def compile_facets(items: tuple[n.Facet | n.Broken, ...], wanted: Dimension, sco
     plausible: tuple[Quantity, Quantity] | None = None
     spread: Quantity | None = None
     worst = False
+    guard: Fraction | None = None
+    known: Claim | None = None
     made: list[tuple[Callable[[Env], Limits], str]] = []
     fixed: list[tuple[Limits, n.Facet]] = []
     seen: dict[type[n.Facet], Span] = {}
     for item in items:
         if isinstance(item, n.Broken):
             continue
-        if isinstance(item, (n.JudgedBy, n.Plausible, n.Spread, n.NoDeviation)):
+        if isinstance(item, (n.JudgedBy, n.Plausible, n.Spread, n.Guarded, n.KnownTo, n.NoDeviation)):
             if type(item) in seen:
                 what = print_line(item) if isinstance(item, n.NoDeviation) else print_line(item).split()[0]
                 also = (Label(seen[type(item)], "first here"),)
@@ -114,22 +117,76 @@ def compile_facets(items: tuple[n.Facet | n.Broken, ...], wanted: Dimension, sco
             worst = item.how.text == "worst"
         elif isinstance(item, n.Plausible):
             plausible = _plausible(item, wanted, scope)
+        elif isinstance(item, n.Guarded):
+            guard = _guard(item, scope)
+        elif isinstance(item, n.KnownTo):
+            known = _known(item, wanted, scope)
         elif isinstance(item, n.Spread):
             spread = _spread(item, wanted, scope, series=series)
         else:
             limits = _limits(item, wanted, scope)
             if limits is not None:
-                make, known = limits
+                make, written = limits
                 made.append((make, print_line(item)))
-                if known is not None:
-                    fixed.append((known, item))
+                if written is not None:
+                    fixed.append((written, item))
     _check_reachable(fixed, plausible, scope)
     if n.NoDeviation in seen and not any(isinstance(item, (*_LIMITS, n.Broken)) for item in items):
         hint = "give it limits, or leave the line out"
         scope.say("no-limit", "`no deviation` stands under a value without limits", seen[n.NoDeviation], hint=hint)
-    return Facets(tuple(made), plausible, spread, worst, n.NoDeviation in seen) if items else NO_FACETS
+    if n.Guarded in seen and not any(isinstance(item, (*_GUARDABLE, n.Broken)) for item in items):
+        hint = "give it limits, or leave the line out"
+        scope.say("no-limit", "`guarded` stands under a value without limits", seen[n.Guarded], hint=hint)
+    return Facets(tuple(made), plausible, spread, worst, n.NoDeviation in seen, guard, known) if items else NO_FACETS
 
 
+def _guard(item: n.Guarded, scope: Scope) -> Fraction | None:
+    """The probability a guarded verdict asks for: above a half, below one."""
+    if item.probability is None:
+        return DEFAULT_GUARD
+    entered = scope.quantity(item.probability)
+    if entered is None:
+        return None
+    if not entered.quantity.dimension.is_number or not Fraction(1, 2) < entered.quantity.value < 1:
+        message = "a guarded verdict asks for a probability above 50 % and below 100 %"
+        scope.say(
+            "guard-probability", message, item.probability.span, hint="write `guarded at 95 %`, or just `guarded`"
+        )
+        return None
+    return entered.quantity.value
+
+
+def _known(item: n.KnownTo, wanted: Dimension, scope: Scope) -> Claim | None:
+    """How far off a value may be that no instrument answers for."""
+    if not isinstance(item.value, n.Literal):
+        scope.say("not-a-number", "`known to` takes a number with its unit", item.value.span)
+        return None
+    most = bound_value(item.value, Dimension(wanted.powers), None, scope, share=not wanted.frame)
+    if most is None:
+        return None
+    amount = most(cast(Env, None))
+    if amount.value < 0:
+        scope.say("negative-tolerance", "`known to` takes an amount of zero or more", item.value.span)
+        return None
+    share = amount.dimension.is_number and (not wanted.is_number or _is_share(item.value))
+    return Claim(amount, coverage_factor(item.k, scope), share)
+
+
+def coverage_factor(k: n.Number | None, scope: Scope) -> Fraction | None:
+    """The factor a figure is stated at: from 1 to 4; None where it is a limit."""
+    if k is None:
+        return None
+    entered = scope.quantity(k)
+    if entered is None:
+        return None
+    if not entered.quantity.dimension.is_number or not 1 <= entered.quantity.value <= 4:
+        message = "a coverage factor is a number from 1 to 4"
+        scope.say("coverage-factor", message, k.span, hint="certificates mostly state k = 2")
+        return None
+    return entered.quantity.value
+
+
+_GUARDABLE = (n.WithinAround, n.WithinUneven, n.WithinRange, n.Bound)
 _LIMITS = (n.WithinAround, n.WithinUneven, n.WithinRange, n.Bound, n.Spread)
 
 

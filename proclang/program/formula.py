@@ -61,13 +61,16 @@ def _formula(node: n.Expression, part: Part, kind: Type, scope: Scope) -> Formul
     are no names."""
     names: dict[str, None] = {}
     verdicts: dict[str, None] = {}
+    calls: dict[str, None] = {}
     for sub in node.walk_holders():
         if isinstance(sub, n.Reference):
             if sub.span not in scope.words:
                 names.setdefault(sub.name.text)
+        elif isinstance(sub, n.Call):
+            calls.setdefault(sub.name.text)
         elif isinstance(sub, n.Judged) and isinstance(sub.value, n.Reference):
             verdicts.setdefault(sub.value.name.text)
-    return Formula(kind, part.evaluate, expression_text(node), tuple(names), part.unit, tuple(verdicts))
+    return Formula(kind, part.evaluate, expression_text(node), tuple(names), part.unit, tuple(verdicts), tuple(calls))
 
 
 def compile_part(node: n.Expression, scope: Scope) -> Part | None:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from fractions import Fraction
 from typing import cast
 
 import attrs
 
 from proclang.program.damage import orphans
-from proclang.program.declared import FoundLeft, Instrument, Machine, Symbol
+from proclang.program.declared import Claim, FoundLeft, Instrument, Machine, Symbol
 from proclang.program.display import display_unit
-from proclang.program.facets import bound_value, compile_facets
+from proclang.program.facets import bound_value, compile_facets, coverage_factor
 from proclang.program.machine import known_state, resolve_place
 from proclang.program.scope import RESERVED, Column, Scope, once
 from proclang.program.texts import plain_text
@@ -229,15 +230,21 @@ _ABILITIES = {
     "reads to": "reads_to",
     "repeats to": "repeats_to",
     "accurate to": "accurate_to",
+    "accurate in all to": "accurate_to",
+    "calibrated to": "calibrated_to",
+    "drifts by": "drifts_by",
     "calibrated within": "calibrated_within",
 }
+_CLAIMS = ("repeats_to", "drifts_by", "accurate_to", "calibrated_to")
 
 
 def _instrument(item: n.Instrument, scope: Scope) -> Instrument:
     values: dict[str, Quantity] = {}
+    claims: dict[str, Claim] = {}
+    in_all = False
     for ability in item.abilities:
         field = _ABILITIES[ability.what]
-        if field in values:
+        if field in values or field in claims:
             scope.say("twice", f"`{ability.what}` stands here twice", ability.span)
         if not isinstance(ability.value, n.Literal):
             scope.say("not-a-number", f"`{ability.what}` takes a number with its unit", ability.value.span)
@@ -257,7 +264,7 @@ def _instrument(item: n.Instrument, scope: Scope) -> Instrument:
             continue
         reads = values.get("reads_to")
         got = entered.quantity.dimension
-        if reads is not None and field in ("repeats_to", "accurate_to") and got not in (reads.dimension, dim.NUMBER):
+        if reads is not None and field in _CLAIMS and got not in (reads.dimension, dim.NUMBER):
             scope.say(
                 "dimension-mismatch",
                 f"`{ability.what}` is {got.phrase}; this instrument reads {reads.dimension.phrase}",
@@ -265,9 +272,33 @@ def _instrument(item: n.Instrument, scope: Scope) -> Instrument:
                 hint=dim.mismatch_hint(got, reads.dimension),
             )
             continue
-        values[field] = entered.quantity
-    said = tuple(f"{a.what} {a.value.number.typed}" for a in item.abilities if isinstance(a.value, n.Literal))
-    return Instrument(item.name.text, plain_text(item.title, scope), **values, said=said)
+        if entered.quantity.value < 0:
+            scope.say("negative-tolerance", f"`{ability.what}` takes an amount of zero or more", ability.value.span)
+            continue
+        if field in _CLAIMS:
+            k = Fraction(1) if field == "repeats_to" else coverage_factor(ability.k, scope)
+            share = got.is_number and (reads is None or not reads.dimension.is_number or entered.unit.symbol == "%")
+            claims[field] = Claim(entered.quantity, k, share)
+        else:
+            values[field] = entered.quantity
+        in_all = in_all or ability.what == "accurate in all to"
+    said = tuple(
+        f"{a.what} {a.value.number.typed}" + (f" at k {a.k.typed}" if a.k is not None else "")
+        for a in item.abilities
+        if isinstance(a.value, n.Literal)
+    )
+    return Instrument(
+        item.name.text,
+        plain_text(item.title, scope),
+        reads_to=values.get("reads_to"),
+        repeats_to=claims.get("repeats_to"),
+        accurate_to=claims.get("accurate_to"),
+        in_all=in_all,
+        calibrated_to=claims.get("calibrated_to"),
+        drifts_by=claims.get("drifts_by"),
+        calibrated_within=values.get("calibrated_within"),
+        said=said,
+    )
 
 
 def resolve_hardware(

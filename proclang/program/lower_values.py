@@ -301,6 +301,10 @@ def _target(
     facets = compile_facets(node.facets, dimension, scope, series=bool(axes))
     if not all_read(node.facets, facets):
         scope.excused.add(target.name.text)
+    for facet in node.facets:
+        if isinstance(facet, n.KnownTo):
+            hint = "say it of the reading or the input behind it"
+            scope.say_misplaced("a computed value is as well known as what it is computed from", facet.span, hint)
     suggested = unit or facet_unit(node.facets, dimension) or formula.unit
     symbol = m.Symbol(
         target.name.text,

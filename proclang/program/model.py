@@ -15,6 +15,7 @@ import attrs
 
 from proclang.program.declared import (
     Asked,
+    Claim,
     Condition,
     Facets,
     FoundLeft,
@@ -95,6 +96,7 @@ __all__ = [
     "Call",
     "Change",
     "Choice",
+    "Claim",
     "ComputeValue",
     "Condition",
     "EndEach",

@@ -73,6 +73,9 @@ class Env(Protocol):
     def label(self, name: str) -> str:
         """A choice, a text, or the label a loop stands at. Raises `NotKnown`."""
 
+    def off(self, calculation: str) -> float:
+        """How many of its own standard uncertainties the model of a calculation is taken to be off: mostly 0."""
+
     def outcome(self, name: str, key: str) -> str:
         """`passes`, `fails`, `undecided`, or `unknown` when nothing was judged."""
 
@@ -94,6 +97,9 @@ class Formula:
 
     verdicts: tuple[str, ...] = ()
     """Names of which it asks whether they pass or fail."""
+
+    calls: tuple[str, ...] = ()
+    """The calculations it calls."""
 
 
 @attrs.frozen

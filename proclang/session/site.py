@@ -246,6 +246,9 @@ class _NoNames:
 
     amount = series = label = outcome = _not_known
 
+    def off(self, calculation: str) -> float:
+        return 0.0
+
 
 def _hemisphere(site: Site, latitude: str | None) -> str | Problem:
     stated = site.facts.get("hemisphere")

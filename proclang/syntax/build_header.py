@@ -102,8 +102,8 @@ def instrument(at: Span, word: str, name: n.Name, title: n.Text, *abilities: n.A
     return n.Instrument(name, title, abilities, span=at)
 
 
-def ability(at: Span, words: str, value: n.Expression) -> n.Ability:
-    return n.Ability(" ".join(words.split()), value, span=at)
+def ability(at: Span, words: str, value: n.Expression, k: n.Number | None = None) -> n.Ability:
+    return n.Ability(" ".join(words.split()), value, k, span=at)
 
 
 def tool(at: Span, word: str, name: n.Name, title: n.Text) -> n.Tool:

@@ -181,5 +181,17 @@ def judged(at: Span, words: str, how: n.Name) -> n.JudgedBy:
     return n.JudgedBy(how, span=at)
 
 
+def coverage(at: Span, words: str, k: n.Number) -> n.Number:
+    return k
+
+
+def guarded(at: Span, word: str, sign: str | None, probability: n.Number | None) -> n.Guarded:
+    return n.Guarded(probability, span=at)
+
+
+def known(at: Span, words: str, value: n.Expression, k: n.Number | None) -> n.KnownTo:
+    return n.KnownTo(value, k, span=at)
+
+
 def no_deviation(at: Span, words: str) -> n.NoDeviation:
     return n.NoDeviation(span=at)

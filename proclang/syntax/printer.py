@@ -177,6 +177,10 @@ def _place(place: n.Place) -> str:
     return f"{place.name}{_places(place.labels)}"
 
 
+def _coverage(k: n.Number | None) -> str:
+    return f" at k {k.typed}" if k is not None else ""
+
+
 def _optional(text: n.Text | None) -> str:
     return f" {quote(text)}" if text is not None else ""
 
@@ -261,7 +265,7 @@ _PRINT: dict[type[n.Node], Callable[[Any], Printed]] = {
     n.Needs: lambda x: ("needs", (x.items,)),
     n.Instrument: _plain(
         lambda x: f"instrument {x.name} {quote(x.title)}"
-        + "".join(f", {a.what} {operand(a.value)}" for a in x.abilities)
+        + "".join(f", {a.what} {operand(a.value)}{_coverage(a.k)}" for a in x.abilities)
     ),
     n.Tool: _plain(lambda x: f"tool {x.name} {quote(x.title)}"),
     n.Part: _plain(
@@ -283,6 +287,8 @@ _PRINT: dict[type[n.Node], Callable[[Any], Printed]] = {
     n.Plausible: _plain(lambda x: f"plausible {operand(x.low)} .. {operand(x.high)}"),
     n.Spread: _plain(lambda x: f"spread at most {operand(x.most)}"),
     n.JudgedBy: _plain(lambda x: f"judged by {x.how}"),
+    n.Guarded: _plain(lambda x: "guarded" + (f" at {x.probability.typed}" if x.probability is not None else "")),
+    n.KnownTo: _plain(lambda x: f"known to {operand(x.value)}{_coverage(x.k)}"),
     n.NoDeviation: _plain(lambda x: "no deviation"),
     n.Risk: _plain(lambda x: f"risk {quote(x.text)}"),
     n.Avoid: _plain(lambda x: f"avoid {quote(x.text)}"),

@@ -116,6 +116,10 @@ class Known:
         except KeyError:
             raise m.NotKnown(f"`{name}` is not known") from None
 
+    def off(self, calculation: str) -> float:
+        """Models are taken as they stand."""
+        return 0.0
+
     def outcome(self, name: str, key: str) -> str:
         """A verdict."""
         return self.outcomes.get(name, {}).get(key, "unknown")

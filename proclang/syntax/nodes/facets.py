@@ -68,4 +68,21 @@ class NoDeviation(Node):
     """`no deviation`: nobody may accept a value outside its limits"""
 
 
-Facet = WithinAround | WithinUneven | WithinRange | Bound | Plausible | Spread | JudgedBy | NoDeviation
+@attrs.frozen
+class Guarded(Node):
+    """`guarded` or `guarded at 99 %`"""
+
+    probability: Number | None = None
+
+
+@attrs.frozen
+class KnownTo(Node):
+    """`known to 0.5 mm at k 2`"""
+
+    value: Expression
+    k: Number | None = None
+
+
+Facet = (
+    WithinAround | WithinUneven | WithinRange | Bound | Plausible | Spread | JudgedBy | Guarded | KnownTo | NoDeviation
+)

@@ -84,10 +84,11 @@ class Inputs(Node):
 
 @attrs.frozen
 class Ability(Node):
-    """`reads to 0.1 arcmin`; `what` is one of `reads to`, `repeats to`, `accurate to`, `calibrated within`"""
+    """`reads to 0.1 arcmin`, `accurate to 0.2 arcmin at k 2`; `what` is the words before the amount"""
 
     what: str
     value: Expression
+    k: Number | None = None
 
 
 @attrs.frozen

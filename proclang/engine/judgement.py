@@ -1,0 +1,123 @@
+"""The verdict on a value that may be off: what it is by itself, and how sure that is."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import Any
+
+import attrs
+
+from proclang.engine.budget import Budget, Doubt
+from proclang.engine.origins import Origin, Taken
+from proclang.engine.wording import uncertainty_text
+from proclang.program import model as m
+from proclang.values import conformity
+from proclang.values.quantity import Quantity
+from proclang.values.tolerance import Limits, Outcome, Verdict, judge
+
+_NEVER_CERTAIN = 0.9999
+"""No probability is told as more than this: what the instruments are said to do is not known any better."""
+
+
+@attrs.frozen
+class Judgement:
+    """A verdict, the doubt it was made with, and the probability that the value conforms; None where nothing is known
+    of how far off the value may be."""
+
+    verdict: Verdict
+    doubt: Doubt | None = None
+    conforms: float | None = None
+
+    def told(self, symbol: m.Symbol) -> dict[str, Any]:
+        """What an event says of it: the standard uncertainty at two digits, how it was found, the probability, and
+        the rule."""
+        doubt, conforms, asked = self.doubt, self.conforms, symbol.facets.guarded
+        if doubt is None or conforms is None:
+            return {}
+        return {
+            "off": doubt_texts(symbol, doubt),
+            "conforms": percent_text(conforms),
+            "guarded": percent_text(float(asked)) if asked is not None else None,
+        }
+
+
+def doubt_texts(symbol: m.Symbol, doubt: Doubt) -> list[str]:
+    """How far off a value may be, as it is recorded: the standard uncertainty, the distance within which 95 % lie, and
+    how the one follows from the other."""
+    return [uncertainty_text(symbol, doubt.standard), uncertainty_text(symbol, doubt.half), doubt.how]
+
+
+def percent_text(share: float) -> str:
+    """A probability for people: whole percents in the middle, a decimal toward the ends, never nothing nor all."""
+    if share >= _NEVER_CERTAIN:
+        return "over 99.99 %"
+    if share <= 1 - _NEVER_CERTAIN:
+        return "under 0.01 %"
+    if 0.1 <= share <= 0.9:
+        return f"{math.floor(share * 100 + 0.5)} %"
+    text = f"{share * 100:.2f}".rstrip("0").rstrip(".")
+    return f"{text} %"
+
+
+def judge_values(
+    budget: Budget, symbol: m.Symbol, origin: Origin | None, values: Sequence[Fraction], allowed: Sequence[Limits]
+) -> Judgement:
+    """The verdict on a value, or the worst of those on each of a series, within every one of its limits.
+
+    By the simple rule a value is judged as it stands, by the guarded one by the probability that it conforms.
+    """
+    judgements = [
+        _judge_one(budget, symbol, _one_of(origin, at, len(values)), value, allowed) for at, value in enumerate(values)
+    ]
+    return max(judgements, key=_how_bad)
+
+
+_RANK = {Outcome.PASSES: 0, Outcome.UNDECIDED: 1, Outcome.FAILS: 2}
+
+
+def _how_bad(judgement: Judgement) -> tuple[int, Fraction, float]:
+    verdict = judgement.verdict
+    return _RANK[verdict.outcome], abs(verdict.beyond), -(judgement.conforms if judgement.conforms is not None else 1.0)
+
+
+def _one_of(origin: Origin | None, at: int, count: int) -> Origin | None:
+    """What stands behind one of several readings that are judged each by itself."""
+    if count == 1 or not isinstance(origin, Taken) or origin.upto != count:
+        return origin
+    return origin._replace(readings=origin.readings[at : at + 1], upto=1)
+
+
+def _judge_one(
+    budget: Budget, symbol: m.Symbol, origin: Origin | None, value: Fraction, allowed: Sequence[Limits]
+) -> Judgement:
+    assert isinstance(symbol.type, m.Amount)
+    verdicts = [judge(Quantity(value, symbol.type.dimension), limits) for limits in allowed]
+    plain = max(verdicts, key=lambda verdict: abs(verdict.beyond))
+    doubt = budget.doubt(origin, value) if origin is not None else None
+    if doubt is None or not doubt.known:
+        return Judgement(plain)
+    conforms = min(_probability(doubt, value, limits) for limits in _together(allowed))
+    asked = symbol.facets.guarded
+    if asked is None:
+        return Judgement(plain, doubt, conforms)
+    return Judgement(Verdict(conformity.guarded(conforms, asked), plain.beyond), doubt, conforms)
+
+
+def _together(allowed: Sequence[Limits]) -> Sequence[Limits]:
+    """Several limits on one value as the one interval that is within all of them; bearings are left apart."""
+    if len(allowed) == 1 or allowed[0].dimension.is_bearing:
+        return allowed
+    lows = [limits.low for limits in allowed if limits.low is not None]
+    highs = [limits.high for limits in allowed if limits.high is not None]
+    low, high = max(lows, default=None), min(highs, default=None)
+    if low is not None and high is not None and low > high:
+        return allowed
+    return (Limits(low, high, allowed[0].dimension),)
+
+
+def _probability(doubt: Doubt, value: Fraction, limits: Limits) -> float:
+    if doubt.draws:
+        return conformity.share_within(doubt.draws, value, limits)
+    return conformity.probability(value, limits, doubt.standard, doubt.form.freedom)

@@ -1,0 +1,120 @@
+"""What a formula asks for, as it was when a value was worked out: to work the value out once more, with some of it
+shifted by as much as it may be off.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from fractions import Fraction
+from functools import lru_cache
+
+import attrs
+
+from proclang.engine.model import BadEntry
+from proclang.engine.origins import Worked
+from proclang.field.declare import Series
+from proclang.program import model as m
+from proclang.text.diagnostic import Problem
+from proclang.values.show import parse_exact
+
+
+@lru_cache(maxsize=4096)
+def stored_value(text: str) -> Fraction:
+    """A value of the journal in base units. Raises `BadEntry` for what is none."""
+    quantity = parse_exact(text)
+    if isinstance(quantity, Problem):
+        raise BadEntry(f"the recorded value `{text[:60]}` cannot be read")
+    return quantity.value
+
+
+@attrs.frozen
+class Behind:
+    """The formula behind a value: which of its results the value is, and whether that is a bearing."""
+
+    formula: m.Formula
+    which: int
+    bearing: bool
+
+    def result(self, then: Then, key: str) -> Fraction | None:
+        """The value of the formula with what stands in it, or None where it has none."""
+        try:
+            outcome = self.formula.evaluate(then)
+        except m.NotKnown:
+            return None
+        if isinstance(outcome, tuple):
+            outcome = outcome[self.which]
+        if isinstance(outcome, Series):
+            return dict(outcome.items).get(key)
+        return outcome if isinstance(outcome, Fraction) else None
+
+
+def find_formula(routine: m.Routine, origin: Worked) -> Behind | None:
+    """The formula of a routine behind a value; None in a procedure that is not the one that was run."""
+    for instr in routine.code:
+        if origin.kind == "compute" and isinstance(instr, m.ComputeValue) and instr.formula.text == origin.place:
+            for which, (symbol, _, _) in enumerate(instr.targets):
+                if symbol.name == origin.name:
+                    return Behind(instr.formula, which, _goes_round(symbol.type))
+        elif origin.kind == "set" and isinstance(instr, m.SetInstr) and instr.symbol.name == origin.name:
+            if instr.formula.text == origin.place:
+                return Behind(instr.formula, 0, _goes_round(instr.symbol.type))
+        elif origin.kind == "argument" and isinstance(instr, m.Call) and instr.address == origin.place:
+            for symbol, formula in instr.arguments:
+                if symbol.name == origin.name:
+                    return Behind(formula, 0, _goes_round(symbol.type))
+    return None
+
+
+def _goes_round(kind: m.Type) -> bool:
+    return isinstance(kind, m.Amount) and kind.dimension.is_bearing
+
+
+class Then:
+    """What a formula asks for, as it was when the value was worked out, with some of it shifted."""
+
+    def __init__(self, origin: Worked, symbols: Mapping[str, m.Symbol], facts: Mapping[str, str]) -> None:
+        self._origin = origin
+        self._symbols = symbols
+        self._facts = facts
+        self.shifted: dict[tuple[str, str], Fraction] = {}
+        self.offs: dict[str, float] = {}
+        self.asked: set[tuple[str, str]] = set()
+
+    def amount(self, name: str, key: str) -> Fraction:
+        """A value in base units."""
+        self.asked.add((name, key))
+        shifted = self.shifted.get((name, key))
+        if shifted is not None:
+            return shifted
+        text = self._origin.values.get(name, {}).get(key)
+        if text is None:
+            raise m.NotKnown(f"`{name}` is not known")
+        return stored_value(text)
+
+    def series(self, name: str) -> Series:
+        """A series in label order."""
+        keys: Sequence[str] = tuple(self._origin.values.get(name, {}))
+        symbol = self._symbols.get(name)
+        if symbol is not None and isinstance(symbol.type, m.Amount) and len(symbol.type.axes) == 1:
+            keys = symbol.type.axes[0]
+        return Series(tuple((key, self.amount(name, key)) for key in keys))
+
+    def label(self, name: str) -> str:
+        """A choice, a text, or where a loop stood."""
+        for loop, value in reversed(self._origin.loops):
+            if loop == name:
+                return str(value)
+        text = self._origin.values.get(name, {}).get("")
+        if text is None and name == "hemisphere":
+            text = self._facts.get("hemisphere")
+        if text is None:
+            raise m.NotKnown(f"`{name}` is not known")
+        return text
+
+    def off(self, calculation: str) -> float:
+        """How far off a model is taken to be."""
+        return self.offs.get(calculation, 0.0)
+
+    def outcome(self, name: str, key: str) -> str:
+        """No formula with a verdict in it gives a quantity."""
+        raise m.NotKnown(f"`{name}` is not judged here")
