@@ -10,6 +10,7 @@ from collections.abc import Callable
 
 import attrs
 
+from proclang.check.doubtful import find_doubtful
 from proclang.check.silent import find_silent_failures
 from proclang.check.unused import find_unused
 from proclang.program import model as m
@@ -22,7 +23,7 @@ from proclang.text.diagnostic import Diagnostic, Severity, in_order
 
 Analysis = Callable[[n.File, Scope, "m.Routine | None"], list[Diagnostic]]
 
-ANALYSES: tuple[Analysis, ...] = (find_unused, find_silent_failures)
+ANALYSES: tuple[Analysis, ...] = (find_unused, find_silent_failures, find_doubtful)
 """Each looks at one file: its tree, its names, and its routine if it is a procedure."""
 
 

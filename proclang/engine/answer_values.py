@@ -61,7 +61,14 @@ def read(work: Working, instr: m.Read, pc: int, text: str) -> Answered:
     except m.NotKnown as reason:
         return unknown(work, instr, str(reason), unjudged=[(symbol, key)], key=key)
     if not passes and not instr.handled:
-        work.rest(instr, "verdict", key=key, failed=work.not_passed(since), all=True if all_of_it else None)
+        work.rest(
+            instr,
+            "verdict",
+            key=key,
+            failed=work.not_passed(since),
+            all=True if all_of_it else None,
+            undecided=True if work.only_undecided(since) else None,
+        )
         return None
     return pc + 1
 
@@ -246,5 +253,5 @@ def after_read_back(work: Working, instr: m.SetInstr, pc: int, phase: str) -> in
 
 def _half_digit(work: Working, instr: m.SetInstr) -> Fraction:
     """Half a digit of the readout, which is all it can say; nothing where no instrument is named."""
-    instrument = work.routine.instruments.get(instr.instrument or "")
+    instrument = work.routine.instruments.get(work.instrument_in_hand(instr.instrument) or "")
     return instrument.reads_to.value / 2 if instrument is not None and instrument.reads_to is not None else Fraction(0)

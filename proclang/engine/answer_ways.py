@@ -12,7 +12,7 @@ from proclang.engine.performing import leave_routine, stop
 from proclang.engine.reach_values import end_reread, first_of_series
 from proclang.engine.reach_ways import take_way, ways_of
 from proclang.engine.typed import NOTHING_SAID, read_choice, read_words
-from proclang.engine.ways import BACK, authorised, ways_at
+from proclang.engine.ways import BACK, authorised, others_in_hand, ways_at
 from proclang.engine.working import Working
 from proclang.program import model as m
 from proclang.text.diagnostic import Problem
@@ -33,6 +33,10 @@ def way(work: Working, instr: m.Instr, pc: int, text: str) -> Answered:
     if word == "accept":
         work.emit("way", at=work.at(instr), way=word)
         work.rest(instr, "reason", of=rest)
+        return None
+    if word == "exchange":
+        work.emit("way", at=work.at(instr), way=word)
+        work.rest(instr, "exchange", of=rest)
         return None
     if word == "changed":
         work.emit("blocked", at=work.at(instr), why=rest["why"])
@@ -58,6 +62,18 @@ def _once_more(work: Working, instr: m.Instr, pc: int, word: str, rest: Rest) ->
     elif isinstance(instr, m.Ask):
         work.rest(instr, instr.kind)
     return None
+
+
+def exchange(work: Working, instr: m.Instr, pc: int, text: str) -> Answered:
+    """Which instrument is read from now on, in place of the one that leaves too much doubt."""
+    others = others_in_hand(work, instr)
+    name = read_choice(text, tuple(dict.fromkeys(other for listed in others.values() for other in listed)))
+    if isinstance(name, Problem):
+        return name
+    for before, listed in others.items():
+        if name in listed:
+            work.emit("exchanged", at=work.at(instr), name=before, to=name)
+    return _once_more(work, instr, pc, "adjust", cast(Rest, work.state.rest["of"]))
 
 
 # ---------------------------------------------------------------------------- hardware put right

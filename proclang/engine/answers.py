@@ -56,6 +56,7 @@ _BY_PHASE: dict[str, Handler] = {
     "read back": answer_values.read_back,
     "after power cycle": answer_values.read_back,
     "verdict": answer_ways.way,
+    "exchange": answer_ways.exchange,
     "unknown": answer_ways.way,
     "blocked": answer_ways.way,
     "left": answer_ways.way,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 
 from proclang.engine.model import FOREIGN, BadEntry, Entry, Event, Frame, State
-from proclang.engine.origins import Reading, Taken, Worked
+from proclang.program.origins import Reading, Taken, Worked
 from proclang.text.collector import collector_paused
 
 
@@ -194,7 +194,11 @@ def _read(state: State, e: Event) -> None:
 def _computed(state: State, e: Event) -> None:
     frame, name = state.top, e["name"]
     frame.rests_on[name] = list(e["inputs"])
+    off, known = e.get("off", {}), frame.off.setdefault(name, {})
     for key, text in e["values"].items():
+        known.pop(key, None)
+        if key in off:
+            known[key] = off[key]
         frame.origins.setdefault(name, {})[key] = worked(frame, "compute", e["formula"], name, key, text, e["inputs"])
 
 

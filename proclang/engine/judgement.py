@@ -9,13 +9,14 @@ from typing import Any
 
 import attrs
 
-from proclang.engine.budget import Budget, Doubt
-from proclang.engine.origins import Origin, Taken
 from proclang.engine.wording import uncertainty_text
 from proclang.program import model as m
+from proclang.program.budget import Budget, Doubt
+from proclang.program.origins import Origin, Taken
 from proclang.values import conformity
 from proclang.values.quantity import Quantity
 from proclang.values.tolerance import Limits, Outcome, Verdict, judge
+from proclang.values.uncertainty import contributions
 
 _NEVER_CERTAIN = 0.9999
 """No probability is told as more than this: what the instruments are said to do is not known any better."""
@@ -45,16 +46,22 @@ class Judgement:
 
 def doubt_texts(symbol: m.Symbol, doubt: Doubt) -> list[str]:
     """How far off a value may be, as it is recorded: the standard uncertainty, the distance within which 95 % lie, and
-    how the one follows from the other."""
-    return [uncertainty_text(symbol, doubt.standard), uncertainty_text(symbol, doubt.half), doubt.how]
+    how the one follows from the other, and the largest of what it is made of; nothing of that where it was drawn."""
+    parts = [] if doubt.draws else contributions(doubt.form)[:_MOST_PARTS]
+    made_of = ", ".join(f"{name}: {uncertainty_text(symbol, size)}" for name, size in parts)
+    return [uncertainty_text(symbol, doubt.standard), uncertainty_text(symbol, doubt.half), doubt.how, made_of]
+
+
+_MOST_PARTS = 4
+"""Sources of error that are told of a value; what is less does not change the sum."""
 
 
 def percent_text(share: float) -> str:
     """A probability for people: whole percents in the middle, a decimal toward the ends, never nothing nor all."""
     if share >= _NEVER_CERTAIN:
-        return "over 99.99 %"
+        return "more than 99.99 %"
     if share <= 1 - _NEVER_CERTAIN:
-        return "under 0.01 %"
+        return "less than 0.01 %"
     if 0.1 <= share <= 0.9:
         return f"{math.floor(share * 100 + 0.5)} %"
     text = f"{share * 100:.2f}".rstrip("0").rstrip(".")

@@ -13,7 +13,7 @@ from typing import Any
 
 import attrs
 
-from proclang.engine.origins import Origin, Reading
+from proclang.program.origins import Origin, Reading
 from proclang.text.diagnostic import Problem
 
 Event = dict[str, Any]
@@ -191,6 +191,9 @@ class Frame:
     origins: dict[str, dict[str, Origin]] = attrs.field(factory=dict)
     """Where each value came from, by name and label key; a fact of the site has none."""
 
+    off: dict[str, dict[str, list[str]]] = attrs.field(factory=dict)
+    """How far off computed values may be, as their events say it, by name and label key."""
+
     def copy(self) -> Frame:
         """A frame that shares nothing that changes."""
         return Frame(
@@ -209,6 +212,7 @@ class Frame:
             list(self.rereads),
             {key: list(readings) for key, readings in self.taken.items()},
             {name: dict(keys) for name, keys in self.origins.items()},
+            {name: dict(keys) for name, keys in self.off.items()},
         )
 
 

@@ -7,7 +7,7 @@ from typing import Any
 import attrs
 
 from proclang.engine.model import Request
-from proclang.engine.wording import shown, value_name
+from proclang.engine.wording import shown, to_read, value_name, with_doubt
 from proclang.engine.working import Working, stored
 from proclang.program import model as m
 from proclang.values.show import show
@@ -23,7 +23,7 @@ def read(work: Working, instr: m.Read, rest: Rest) -> Request:
     unit = symbol.unit or NONE
     readings = work.frame.series.get(f"{symbol.name}|{key}", []) if not rest["new"] else []
     facts = [f"reads with the ones before: {', '.join(shown(r, unit) for r in readings)}"] if readings else []
-    instrument = work.routine.instruments.get(instr.instrument or "")
+    instrument = work.routine.instruments.get(work.instrument_in_hand(instr.instrument) or "")
     if instrument is not None:
         serial = work.state.instruments.get(instrument.name, {}).get("serial", "")
         facts.append(f"with the {instrument.title}" + (f", {serial}" if serial else ""))
@@ -112,4 +112,12 @@ def value_facts(work: Working, symbol: m.Symbol, key: str) -> list[str]:
     readings = len(work.frame.series.get(f"{symbol.name}|{key}", ()))
     which = "worst" if symbol.facets.worst else "mean"
     of = f"{which} of {readings} readings: " if readings > 1 and symbol.how == "read" else ""
-    return [f"{value_name(symbol.title or symbol.name, key)}: {of}{shown(value, symbol.unit)}"]
+    return [f"{value_name(symbol.title or symbol.name, key)}: {of}{_as_known(work, symbol, key, value)}"]
+
+
+def _as_known(work: Working, symbol: m.Symbol, key: str, value: str) -> str:
+    """A computed value to the digits it deserves; a reading as it was taken."""
+    if symbol.how != "computed":
+        return shown(value, symbol.unit)
+    off = work.frame.off.get(symbol.name, {}).get(key)
+    return with_doubt(value, off) if off is not None else to_read(value)

@@ -10,7 +10,7 @@ from proclang.engine.model import Request
 from proclang.engine.questions_values import limit_texts, value_facts
 from proclang.engine.reach_values import targets_keys
 from proclang.engine.reach_ways import ways_of
-from proclang.engine.ways import BACK, Way, authorised, never_accepted, ways_at
+from proclang.engine.ways import BACK, Way, authorised, never_accepted, others_in_hand, ways_at
 from proclang.engine.wording import in_words, spoken
 from proclang.engine.working import Working
 from proclang.program import model as m
@@ -47,7 +47,9 @@ def verdict(work: Working, instr: m.Instr, rest: Rest) -> Request:
     elif isinstance(instr, m.SetInstr):
         prompt = "It does not read back as set. What now?"
     else:
-        prompt = "Out of tolerance. What now?"
+        prompt = (
+            "Neither in tolerance nor out of it. What now?" if rest.get("undecided") else "Out of tolerance. What now?"
+        )
     return _choice(work, instr, "verdict", prompt, [*facts, *(failed or limits)], "verdict")
 
 
@@ -61,6 +63,24 @@ def _judged_here(work: Working, instr: m.Instr, rest: Rest) -> list[tuple[m.Symb
     if isinstance(instr, m.SetInstr):
         return [(instr.symbol, "")]
     return []
+
+
+def exchange(work: Working, instr: m.Instr, rest: Rest) -> Request:
+    """Which instrument is read instead."""
+    others = dict.fromkeys(other for listed in others_in_hand(work, instr).values() for other in listed)
+    facts = []
+    for name in others:
+        known = work.routine.instruments[name]
+        serial = work.state.instruments.get(name, {}).get("serial", "")
+        facts.append(f"{spoken(name)}: {', '.join([known.title, *([serial] if serial else []), *known.said])}")
+    return Request(
+        "choice",
+        work.at(instr, "exchange"),
+        "Which instrument is read instead?",
+        facts=tuple(facts),
+        choices=tuple(others),
+        help="Readings begin afresh with it. It stays in hand for this quantity to the end of the run.",
+    )
 
 
 def unknown(work: Working, instr: m.Instr, rest: Rest) -> Request:

@@ -139,7 +139,8 @@ def compute(work: Working, instr: m.ComputeValue, pc: int) -> int | None:
         passes &= spread_passes(work, instr, symbol, [amount for _, amount in pairs])
     end_reread(work, instr)
     if not passes and not instr.handled:
-        work.rest(instr, "verdict", failed=work.not_passed(since))
+        undecided = True if work.only_undecided(since) else None
+        work.rest(instr, "verdict", failed=work.not_passed(since), undecided=undecided)
         return None
     return pc + 1
 

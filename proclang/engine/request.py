@@ -123,6 +123,7 @@ _BY_PHASE: dict[str, Callable[[Working, Any, dict[str, Any]], Request]] = {
     "read back": questions_values.read_back,
     "after power cycle": questions_values.read_back,
     "verdict": questions_ways.verdict,
+    "exchange": questions_ways.exchange,
     "unknown": questions_ways.unknown,
     "blocked": questions_ways.blocked,
     "left": questions_ways.blocked,

@@ -209,6 +209,10 @@ def _person(e: Event) -> Iterator[Told]:
         yield Told("person", f"{e['name']} has the same initials as {e['shares_initials']}: type whole names")
 
 
+def _exchanged(e: Event) -> Iterator[Told]:
+    yield Told("instrument", f"{spoken(e['to'])} is read from now on, instead of {spoken(e['name'])}")
+
+
 def _instrument(e: Event) -> Iterator[Told]:
     if e.get("overdue"):
         said = f"calibration overdue: {e['overdue']}"
@@ -265,6 +269,7 @@ _SENTENCES: dict[str, Callable[[Event], Iterator[Told]]] = {
     "breach": _breach,
     "person": _person,
     "instrument": _instrument,
+    "exchanged": _exchanged,
     "signed": _signed,
     "deviation": _deviation,
     "noted": _noted,

@@ -20,6 +20,10 @@ class Way:
 AGAIN = Way("again", "read once more; the new reading joins the others")
 AGAIN_ALL = Way("again", "read all of them once more; the new readings join the others")
 ADJUST = Way("adjust", "it has been adjusted; read afresh")
+NARROW = Way("again", "read once more: more readings leave less doubt")
+NARROW_ALL = Way("again", "read all of them once more: more readings leave less doubt")
+TOWARD = Way("adjust", "it has been adjusted toward the middle of its limits; read afresh")
+EXCHANGE = Way("exchange", "take another instrument of this procedure in hand, and read afresh with it")
 ANSWER_AGAIN = Way("again", "answer once more")
 READ_BACK_AGAIN = Way("again", "set it once more and read it back")
 ACCEPT = Way("accept", "accept it as a deviation, with a reason and a name that may")
@@ -45,9 +49,9 @@ def ways_at(work: Working, instr: m.Instr, phase: str) -> tuple[Way, ...]:
         if isinstance(instr, m.ComputeValue) and instr.reread is not None:
             ways = (AGAIN, ADJUST)
     elif isinstance(instr, m.ComputeValue):
-        ways = (AGAIN, ADJUST) if instr.reread is not None else ()
+        ways = _reading_ways(work, instr, (AGAIN, NARROW)) if instr.reread is not None else ()
     elif isinstance(instr, m.Read):
-        ways = (AGAIN_ALL if rest.get("all") else AGAIN, ADJUST)
+        ways = _reading_ways(work, instr, (AGAIN_ALL, NARROW_ALL) if rest.get("all") else (AGAIN, NARROW))
     elif isinstance(instr, m.Ask):
         ways = (ANSWER_AGAIN,)
     elif isinstance(instr, m.SetInstr):
@@ -55,6 +59,40 @@ def ways_at(work: Working, instr: m.Instr, phase: str) -> tuple[Way, ...]:
     # A rule of the machine is put right, never accepted as broken; nor is what the author let nobody accept.
     may_accept = phase != "blocked" and not never_accepted(work, instr, phase) and bool(authorised(work))
     return (*ways, *((accept,) if may_accept else ()), STOP)
+
+
+def _reading_ways(work: Working, instr: m.Read | m.ComputeValue, again: tuple[Way, Way]) -> tuple[Way, ...]:
+    """Once more, adjusted, or with another instrument: in the words of what has failed, or of what is undecided."""
+    undecided = bool(work.state.rest.get("undecided"))
+    ways = (again[1], TOWARD) if undecided else (again[0], ADJUST)
+    return (*ways, EXCHANGE) if undecided and others_in_hand(work, instr) else ways
+
+
+def others_in_hand(work: Working, instr: m.Instr) -> dict[str, tuple[str, ...]]:
+    """For each instrument that a value here is read with: the others of the procedure that read the same quantity."""
+    routine = work.routine
+    reads: list[m.Read] = []
+    if isinstance(instr, m.Read):
+        reads = [instr]
+    elif isinstance(instr, m.ComputeValue) and instr.reread is not None:
+        behind = set(instr.formula.names)
+        code = routine.code[instr.reread : routine.index[instr.address]]
+        reads = [line for line in code if isinstance(line, m.Read) and line.symbol.name in behind]
+    found: dict[str, tuple[str, ...]] = {}
+    for read in reads:
+        name = work.instrument_in_hand(read.instrument)
+        known = routine.instruments.get(name or "")
+        if name is None or known is None or known.reads_to is None:
+            continue
+        wanted = known.reads_to.dimension
+        others = tuple(
+            other.name
+            for other in routine.instruments.values()
+            if other.name != name and other.reads_to is not None and other.reads_to.dimension == wanted
+        )
+        if others:
+            found[name] = others
+    return found
 
 
 def never_accepted(work: Working, instr: m.Instr, phase: str) -> bool:

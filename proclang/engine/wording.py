@@ -84,7 +84,7 @@ def with_doubt(stored: str, off: Sequence[str], digits: int = _TOLD_DIGITS) -> s
 
     `off` is what an event says of how far off it may be.
     """
-    standard, half, how = off
+    standard, half, how = off[:3]
     quantity, doubt = parse_exact(stored), parse_exact(standard)
     symbol = stored.partition(" ")[2]
     unit = find_unit(symbol) if symbol else NONE

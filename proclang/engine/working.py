@@ -10,13 +10,13 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
-from proclang.engine.budget import Budget
 from proclang.engine.fold import absorb
 from proclang.engine.judgement import judge_values
 from proclang.engine.model import BadEntry, Event, Frame, State
 from proclang.engine.wording import amount_text, beyond_text, not_passed_text, value_name
 from proclang.field.declare import Series
 from proclang.program import model as m
+from proclang.program.budget import Budget
 from proclang.text.diagnostic import Problem
 from proclang.text.limits import JOURNAL_LINE_BYTES
 from proclang.values.quantity import Quantity
@@ -244,6 +244,11 @@ class Working:
             for e in self.events[since:]
             if e["is"] == "verdict" and e["outcome"] != Outcome.PASSES.value and not e.get("given")
         ]
+
+    def only_undecided(self, since: int) -> bool:
+        """Whether the verdicts from event `since` on found nothing out of tolerance, and something undecided."""
+        outcomes = {e["outcome"] for e in self.events[since:] if e["is"] == "verdict"}
+        return Outcome.UNDECIDED.value in outcomes and Outcome.FAILS.value not in outcomes
 
     def _called(self, name: str, key: str) -> str:
         """A value by its title, as it was asked for, else by its name."""

@@ -6,6 +6,9 @@ from typing import Any
 
 import attrs
 
+from proclang.engine.wording import with_doubt
+from proclang.field.registry import find
+from proclang.log.agree import called
 from proclang.log.amounts import amount, amounts, signed_amount, typed_otherwise
 from proclang.log.markdown import Md, code, inline, leading
 from proclang.log.model import Fact
@@ -24,13 +27,20 @@ class Judged:
     limits: str
     beyond: str
     accepted: bool = False
+    conforms: str = ""
+    """The probability of conformity; empty where nothing is known of how far off the value may be."""
+
+    guarded: str = ""
+    """The probability that was asked for."""
 
     @property
     def says(self) -> Md:
-        """The verdict, the limits it was made with, and by how much it is outside."""
+        """The verdict, the limits it was made with, by how much it is outside, and how sure it is."""
         limits = f" ({inline(self.limits)})" if self.limits else ""
         beyond = f", {inline(self.beyond)}" if self.beyond else ""
-        return Md(f"{_WORDS.get(self.outcome) or inline(self.outcome)}{limits}{beyond}")
+        asked = f" where {inline(self.guarded)} is asked for" if self.guarded else ""
+        sure = f", conforms with {inline(self.conforms)}{asked}" if self.conforms else ""
+        return Md(f"{_WORDS.get(self.outcome) or inline(self.outcome)}{limits}{beyond}{sure}")
 
     @property
     def stands_open(self) -> bool:
@@ -42,7 +52,8 @@ class Judged:
         """The verdict of an event."""
         key = event.get("key", "")
         limits, beyond = event.get("limits", ""), event.get("beyond", "")
-        return cls(event.get("at", ""), event["name"], key, event["outcome"], limits, beyond)
+        sure = {"conforms": event.get("conforms", ""), "guarded": event.get("guarded", "")}
+        return cls(event.get("at", ""), event["name"], key, event["outcome"], limits, beyond, **sure)
 
 
 @attrs.define
@@ -93,6 +104,9 @@ class Computed:
     values: dict[str, str]
     formula: str
     inputs: dict[str, str]
+    off: dict[str, list[str]] = attrs.field(factory=dict)
+    """How far off each value may be, as it was recorded."""
+
     verdicts: dict[str, Judged] = attrs.field(factory=dict)
     spread: Judged | None = None
     mark: str = ""
@@ -104,11 +118,33 @@ class Computed:
         under = [Md(f"by {code(self.formula)}"), *(Md(f"{code(n)}: {amounts(v)}") for n, v in self.inputs.items())]
         if len(self.values) == 1:
             ((label, value),) = self.values.items()
-            says = [amount(value), *self._verdict(label), *tail]
-            return Fact(code(self.where), Md("; ".join(says)), tuple(under))
+            says = [self._value(label, value), *self._verdict(label), *tail]
+            return Fact(code(self.where), Md("; ".join(says)), (*under, *self._made_of(label), *self._standings()))
         for label, value in self.values.items():
-            under.append(Md("; ".join([f"{code(label)}: {amount(value)}", *self._verdict(label)])))
+            under.append(Md("; ".join([f"{code(label)}: {self._value(label, value)}", *self._verdict(label)])))
+        under.extend(self._standings())
         return Fact(code(self.where), Md("; ".join([f"{len(self.values)} values", *tail])), tuple(under))
+
+    def _value(self, label: str, value: str) -> Md:
+        """The value to the digits it deserves, with what it may be off; as it was stored where nothing is known."""
+        return inline(with_doubt(value, self.off[label], 12)) if label in self.off else amount(value)
+
+    def _made_of(self, label: str) -> list[Md]:
+        """How the uncertainty was found, and its largest parts."""
+        if label not in self.off:
+            return []
+        standard, _, how, parts = self.off[label]
+        made = f", made of {inline(parts)}" if parts else ""
+        return [Md(f"standard uncertainty {inline(standard)}; {inline(how)}{made}")]
+
+    def _standings(self) -> list[Md]:
+        """Of calculations somebody may hang a load on: how well each is known, beside every result."""
+        found = (find(name) for name in called(self.formula))
+        return [
+            Md(f"{code(calc.name)}: {inline(calc.standing)}; arithmetic only, a competent person decides")
+            for calc in found
+            if calc is not None and calc.print_standing
+        ]
 
     def _verdict(self, label: str) -> list[Md]:
         return [self.verdicts[label].says] if label in self.verdicts else []

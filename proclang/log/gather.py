@@ -104,7 +104,7 @@ def _read(fold: Fold, e: Event) -> None:
 def _computed(fold: Fold, e: Event) -> None:
     at, name, values = e["at"], e["name"], e["values"]
     fold.unknown.pop(at, None)
-    draft = Computed(f"{at.rpartition('/')[0]}/{name}", values, e["formula"], e["inputs"])
+    draft = Computed(f"{at.rpartition('/')[0]}/{name}", values, e["formula"], e["inputs"], e.get("off", {}))
     fold.out.computed.append((fold.place(at)[1], draft))
     fold.last_computed[at, name] = draft
     fold.computings.setdefault((fold.out.places.top.path, name, tuple(values)), []).append(draft)
@@ -147,6 +147,7 @@ def _given(fold: Fold, judged: Judged) -> None:
             below = fold.out.verdicts.pop((fold.left, inner, judged.key), None)
             if below is not None:
                 judged.limits, judged.beyond, judged.accepted = below[1].limits, below[1].beyond, below[1].accepted
+                judged.conforms, judged.guarded = below[1].conforms, below[1].guarded
 
 
 def _unknown(fold: Fold, e: Event) -> None:
@@ -253,6 +254,7 @@ SILENT = frozenset(
         "order over",
         "way",
         "paused",
+        "exchanged",
         "struck",
         "reread",
         "finished",

@@ -12,7 +12,7 @@ effective degrees of freedom (G.4) and the factor from the t-distribution (G.3).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from fractions import Fraction
 
 import attrs
@@ -160,10 +160,10 @@ def below(value: float, freedom: float = math.inf) -> float:
     return float(stdtr(freedom, value))
 
 
-def stated_sources(form: Form, names: Mapping[str, str]) -> list[tuple[str, float]]:
-    """The parts of a form, largest first, those of one name put together: for people to see what matters."""
+def contributions(form: Form) -> list[tuple[str, float]]:
+    """What a form is made of, largest first: those that only their number tells apart as one."""
     sums: dict[str, float] = {}
     for source, c in form.terms:
-        name = names.get(source.key, source.key.partition(" ")[0])
+        name = source.key.partition(" #")[0]
         sums[name] = math.hypot(sums.get(name, 0.0), c)
     return sorted(sums.items(), key=lambda pair: -pair[1])

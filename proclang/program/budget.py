@@ -12,13 +12,14 @@ import random
 import zlib
 from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
+from typing import Protocol
 
 import attrs
 
-from proclang.engine.origins import Origin, Reading, Taken, Worked
-from proclang.engine.then import Behind, Then, find_formula, stored_value
 from proclang.field import registry
 from proclang.program import model as m
+from proclang.program.origins import Origin, Reading, Taken, Worked
+from proclang.program.then import Behind, Then, find_formula, stored_value
 from proclang.values import uncertainty as unc
 from proclang.values.quantity import Quantity, difference
 from proclang.values.uncertainty import NOTHING, Form, Source
@@ -54,17 +55,29 @@ class Doubt:
         return self.standard > 0
 
 
+UNKNOWN = Doubt(NOTHING, 0.0, 0.0, "")
+"""Nothing is known to be off."""
+
+
+class Routines(Protocol):
+    """Where routines are looked up: a program, or one procedure by itself."""
+
+    def routine(self, name: str) -> m.Routine:
+        """A routine by the name frames carry."""
+
+
 class Budget:
     """The uncertainties of one run's values. `serials` and the facts are those of its state."""
 
     def __init__(
-        self, program: m.Program, serials: Mapping[str, str], facts: Mapping[str, str], draws: int = DRAWS
+        self, program: Routines, serials: Mapping[str, str], facts: Mapping[str, str], draws: int = DRAWS
     ) -> None:
         self._program = program
         self._serials = serials
         self._facts = facts
         self._draws = draws
         self._forms: dict[int, tuple[Origin, Form]] = {}
+        self._asked: dict[int, tuple[Origin, tuple[tuple[str, str], ...]]] = {}
         self._doubts: dict[tuple[str, str, str, Fraction, Form], Doubt] = {}
         self._formulas: dict[tuple[str, str, str, str], Behind | None] = {}
 
@@ -72,11 +85,15 @@ class Budget:
 
     def doubt(self, origin: Origin, value: Fraction) -> Doubt:
         """How far off a value may be. `value` is what the record says it is."""
-        form = self.form(origin)
-        known = (origin.routine, origin.name, origin.key, value, form)
-        if known not in self._doubts:
-            self._doubts[known] = self._found(origin, value, form)
-        return self._doubts[known]
+        try:
+            form = self.form(origin)
+            known = (origin.routine, origin.name, origin.key, value, form)
+            if known not in self._doubts:
+                self._doubts[known] = self._found(origin, value, form)
+            return self._doubts[known]
+        except OverflowError:
+            # A value past every float is told as it is; nobody asks how well it is known.
+            return UNKNOWN
 
     def _found(self, origin: Origin, value: Fraction, form: Form) -> Doubt:
         if isinstance(origin, Taken) or self._straight(origin, value, form):
@@ -226,6 +243,15 @@ class Budget:
             self._formulas[key] = find_formula(self._program.routine(origin.routine), origin)
         return self._formulas[key]
 
+    def _operands(self, origin: Worked, behind: Behind) -> tuple[tuple[str, str], ...]:
+        """The values a formula asks for, by name and label."""
+        kept = self._asked.get(id(origin))
+        if kept is None or kept[0] is not origin:
+            then = self._then(origin)
+            behind.result(then, origin.key)
+            kept = self._asked[id(origin)] = (origin, tuple(sorted(then.asked)))
+        return kept[1]
+
     def _then(self, origin: Worked) -> Then:
         return Then(origin, self._program.routine(origin.routine).symbols, self._facts)
 
@@ -285,9 +311,7 @@ class Budget:
         behind = self._behind(origin)
         if behind is None:
             return found
-        then = self._then(origin)
-        behind.result(then, origin.key)
-        for name, key in sorted(then.asked):
+        for name, key in self._operands(origin, behind):
             operand = origin.origins.get(name, {}).get(key)
             if operand is not None:
                 found.update(self._sources(operand))
@@ -304,16 +328,15 @@ class Budget:
         if behind is None:
             return None
         then = self._then(origin)
-        for name, keys in origin.values.items():
-            operands = origin.origins.get(name, {})
-            for key, text in keys.items():
-                if key in operands:
-                    drawn = self._sample(operands[key], z)
-                    if drawn is None:
-                        return None
-                    then.shifted[(name, key)] = drawn
-                elif not key and (form := self._fact(origin, name)).terms:
-                    then.shifted[(name, "")] = _moved(stored_value(text), form, z)
+        for name, key in self._operands(origin, behind):
+            operand = origin.origins.get(name, {}).get(key)
+            if operand is not None:
+                drawn = self._sample(operand, z)
+                if drawn is None:
+                    return None
+                then.shifted[(name, key)] = drawn
+            elif (form := self._fact(origin, name)).terms:
+                then.shifted[(name, key)] = _moved(stored_value(origin.values[name][key]), form, z)
         for model in _models(behind.formula):
             then.offs[model] = z.get(f"model {model}", 0.0)
         return behind.result(then, origin.key)

@@ -10,20 +10,19 @@ from functools import lru_cache
 
 import attrs
 
-from proclang.engine.model import BadEntry
-from proclang.engine.origins import Worked
 from proclang.field.declare import Series
 from proclang.program import model as m
+from proclang.program.origins import Worked
 from proclang.text.diagnostic import Problem
 from proclang.values.show import parse_exact
 
 
 @lru_cache(maxsize=4096)
 def stored_value(text: str) -> Fraction:
-    """A value of the journal in base units. Raises `BadEntry` for what is none."""
+    """A stored value in base units. Raises `ValueError` for what is none."""
     quantity = parse_exact(text)
     if isinstance(quantity, Problem):
-        raise BadEntry(f"the recorded value `{text[:60]}` cannot be read")
+        raise ValueError(f"the recorded value `{text[:60]}` cannot be read")
     return quantity.value
 
 
