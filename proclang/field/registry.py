@@ -15,7 +15,7 @@ TOPICS: dict[str, tuple[str, ...]] = {
     "angles": (
         "sin", "cos", "tan", "asin", "acos", "atan", "atan2", "difference", "to_true", "to_magnetic", "grid_to_true",
     ),
-    "setting_out": ("circle_fit",),
+    "setting_out": ("circle_fit", "pattern_fit", "hole_clearance"),
     "levelling": ("reverse_level", "level_zero", "levelling_turns", "reach_of_hand"),
     "levelling_plane": ("plane_fit", "plane_residuals", "total_tilt", "downhill"),
     "levelling_readings": (
@@ -26,6 +26,14 @@ TOPICS: dict[str, tuple[str, ...]] = {
     "travel": ("stopping_distance", "mid_travel"),
     "threads": ("coarse_pitch", "thread_diameters", "stress_area"),
     "optics": ("spot_tilt", "tilt_screws"),
+    "optics_mirror": (
+        "screw_tilt", "one_of_three_screws", "three_screw_turns", "two_screw_turns", "flat_45", "flat_45_tilts",
+    ),
+    "optics_beam": (
+        "spot_offset", "beam_angle", "laser_turning", "autocollimator", "autocollimator_tilt", "wedge_deviation",
+        "window_shift",
+    ),
+    "optics_focus": ("filter_shift", "back_focus_spacer", "plate_scale", "collimation_budget"),
     "structure": ("torque",),
 }  # fmt: skip
 """Names by topic, which is also the module that declares them. A test holds this against the declarations."""

@@ -1,18 +1,22 @@
-"""Setting out: the circle through the measured places of bolts."""
+"""Setting out: the circle through the measured places of bolts, the pattern they make, what the holes allow."""
 
 from __future__ import annotations
 
+import cmath
 import math
+from fractions import Fraction
 
-from proclang.field.circle import without_noise
-from proclang.field.declare import Calculation, CannotCompute, Parameter, Result
-from proclang.values.dimension import LENGTH
+from proclang.field.circle import cosine, sine, without_noise
+from proclang.field.declare import Calculation, CannotCompute, Example, Parameter, Result
+from proclang.values.dimension import ANGLE, LENGTH
+from proclang.values.quantity import Quantity
 
 _WIDEST_GAP = math.radians(270)
 _MOST_ROUNDS = 60
 
 
-def _circle_fit(xs: tuple[float, ...], ys: tuple[float, ...]) -> tuple[float, float, float, float]:
+def circle_through(xs: tuple[float, ...], ys: tuple[float, ...]) -> tuple[float, float, float, float]:
+    """Centre, radius and greatest residual of the circle that fits best; raises `CannotCompute` where none does."""
     count = len(xs)
     if count < 3:
         raise CannotCompute("a circle needs three points at least")
@@ -83,6 +87,42 @@ def _check_spread(points: list[tuple[float, float]], a: float, b: float) -> None
         raise CannotCompute("the points lie on less than a quarter of the circle")
 
 
+def _pattern_fit(
+    xs: tuple[float, ...], ys: tuple[float, ...], circle: float, first_stud: float
+) -> tuple[float, float, float, list[float]]:
+    count = len(xs)
+    if count < 3:
+        raise CannotCompute("a pattern has three bolts at least")
+    x0, y0 = math.fsum(xs) / count, math.fsum(ys) / count
+    radius = circle / 2
+    # Places as complex numbers, north the real axis and east the other, so that multiplying turns clockwise.
+    around = [first_stud + 2 * math.pi * k / count for k in range(count)]
+    places = [complex(cosine(angle), sine(angle)) for angle in around]
+    bolts = [complex((y - y0) / radius, (x - x0) / radius) for x, y in zip(xs, ys, strict=True)]
+    turned = sum(bolt * place.conjugate() for bolt, place in zip(bolts, places, strict=True))
+    if abs(turned) == 0:
+        raise CannotCompute("the bolts have no common turn against the pattern")
+    rotation = cmath.phase(turned)
+    turn = turned / abs(turned)
+    off = [abs(bolt - place * turn) for bolt, place in zip(bolts, places, strict=True)]
+    if max(off) >= math.sin(math.pi / count):
+        raise CannotCompute(
+            "a bolt lies nearer to the place of another: the bolts are read in order, clockwise from above, and the"
+            " circle is its diameter"
+        )
+    middle_x, middle_y = without_noise([x0, y0], radius)
+    return middle_x, middle_y, without_noise([rotation], 1.0)[0], [radius * d for d in without_noise(off, 1.0)]
+
+
+def _hole_clearance(hole: float, bolt: float, circle: float) -> tuple[float, float]:
+    play = (hole - bolt) / 2
+    if play < 0:
+        raise CannotCompute("the bolt is thicker than its hole")
+    if play > circle / 4:
+        raise CannotCompute("the play is more than a quarter of the circle")
+    return play, 2 * math.asin(play / circle)
+
+
 CALCULATIONS: tuple[Calculation, ...] = (
     Calculation(
         name="circle_fit",
@@ -110,6 +150,84 @@ CALCULATIONS: tuple[Calculation, ...] = (
             " they hold: the spacing is judged by itself, and the anchors by whoever designed them."
         ),
         validity="three points or more, not on one line, spread over a quarter of the circle at least",
-        work=_circle_fit,
+        examples=(
+            Example(
+                "circle_fit([13 mm, 10 mm, 7 mm, 10 mm], [5 mm, 8 mm, 5 mm, 2 mm])", ("10 mm", "5 mm", "3 mm", "0 mm")
+            ),
+        ),
+        work=circle_through,
+    ),
+    Calculation(
+        name="pattern_fit",
+        topic="setting_out",
+        parameters=(
+            Parameter("x", LENGTH, "how far east (along plus x) each bolt stands, in order, clockwise", series=True),
+            Parameter("y", LENGTH, "how far north (along plus y) each bolt stands", series=True),
+            Parameter("circle", LENGTH, "diameter of the circle on the drawing", above="0 mm"),
+            Parameter(
+                "first_stud",
+                ANGLE,
+                "where the drawing has bolt 1, clockwise from north (plus y) seen from above; the others follow"
+                " clockwise, evenly spaced",
+                default=Quantity(Fraction(0), ANGLE),
+                wraps=True,
+            ),
+        ),
+        results=(
+            Result("centre_x", LENGTH, "where the middle of the pattern lies, east"),
+            Result("centre_y", LENGTH, "where it lies, north"),
+            Result(
+                "rotation", ANGLE, "how far the bolts as a whole are turned against the drawing, clockwise positive"
+            ),
+            Result("off", LENGTH, "how far each bolt is from its place in the pattern moved and turned", labels="x"),
+        ),
+        formula=(
+            "the shift and the turn of the drawn pattern for which the sum of the squared distances from the bolts is"
+            " least: the mean of the bolts, and the argument of the sum of (bolt * conjugate of its place)"
+        ),
+        source=(
+            "least squares (Gauss) for a stiff pattern, in complex numbers; agreed with a general library's fit of a turn"
+        ),
+        standing="computed",
+        caution=(
+            "It says where the bolts stand, not that they hold: anchors follow their approval, and the person who"
+            " designed them decides what may be bent, drilled or slotted."
+        ),
+        validity="three bolts or more, evenly spaced on the drawing, each nearest to its own place",
+        examples=(
+            Example(
+                "pattern_fit([1 mm, 271 mm, 1 mm, -269 mm], [270 mm, 0 mm, -270 mm, 0 mm], 540 mm)",
+                ("1 mm", "0 mm", "0 deg", "0 mm, 0 mm, 0 mm, 0 mm"),
+            ),
+        ),
+        work=_pattern_fit,
+    ),
+    Calculation(
+        name="hole_clearance",
+        topic="setting_out",
+        parameters=(
+            Parameter("hole", LENGTH, "diameter of the holes in the plate", above="0 mm", named=True),
+            Parameter("bolt", LENGTH, "diameter of the bolts", above="0 mm", named=True),
+            Parameter("circle", LENGTH, "diameter of the circle they stand on", above="0 mm", named=True),
+        ),
+        results=(
+            Result("play", LENGTH, "how far a bolt may be from the middle of its hole, in any direction"),
+            Result(
+                "rotation",
+                ANGLE,
+                "how far the plate may be turned either way when all bolts stand at their places and it is not shifted"
+                " as well; what `pattern_fit` leaves over at a bolt, a shift and a turn share the play",
+            ),
+        ),
+        formula="(hole - bolt) / 2, and 2 * arcsine of (play / circle)",
+        source="geometry of a bolt in a round hole",
+        standing="computed",
+        caution=(
+            "A hole is not to be widened nor a bolt bent to make a plate fit without the person who designed them."
+        ),
+        safe_direction="down",
+        validity="a bolt that is not thicker than its hole, a play of at most a quarter of the circle",
+        examples=(Example("hole_clearance(hole = 26 mm, bolt = 24 mm, circle = 540 mm)", ("1 mm", "0.2122 deg")),),
+        work=_hole_clearance,
     ),
 )
