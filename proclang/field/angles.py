@@ -6,7 +6,7 @@ import math
 from fractions import Fraction
 
 from proclang.field.circle import cosine, sine
-from proclang.field.declare import Calculation, CannotCompute, Like, Parameter, Result
+from proclang.field.declare import Calculation, CannotCompute, Example, Like, Parameter, Result
 from proclang.values.dimension import ANGLE, BEARING_GRID, BEARING_MAGNETIC, BEARING_TRUE, NUMBER
 
 _TURN = Fraction(360)
@@ -19,20 +19,6 @@ def _tangent(angle: float) -> float:
     if below == 0:
         raise CannotCompute("the tangent of a quarter turn is endless")
     return sine(angle) / below
-
-
-def _in_one(name: str, value: float) -> float:
-    if not -1 <= value <= 1:
-        raise CannotCompute(f"{name} takes a number from -1 to 1")
-    return value
-
-
-def _arcsine(value: float) -> float:
-    return math.asin(_in_one("asin", value))
-
-
-def _arccosine(value: float) -> float:
-    return math.acos(_in_one("acos", value))
 
 
 def _direction(y: float, x: float) -> float:
@@ -65,7 +51,7 @@ def _grid_to_true(grid: Fraction, convergence: Fraction) -> Fraction:
 
 
 _ANY_ANGLE = Parameter("angle", ANGLE, "any angle; whole turns do not count", wraps=True)
-_RATIO = Parameter("value", NUMBER, "a number from -1 to 1")
+_RATIO = Parameter("value", NUMBER, "the sine or the cosine of an angle", least="-1", most="1")
 _DECLINATION = Parameter(
     "declination",
     ANGLE,
@@ -85,6 +71,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         formula="sine of the angle",
         source="definition",
         standing="arithmetic",
+        examples=(Example("sin(30 deg)", ("0.5",)),),
         work=sine,
     ),
     Calculation(
@@ -95,6 +82,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         formula="cosine of the angle",
         source="definition",
         standing="arithmetic",
+        examples=(Example("cos(60 deg)", ("0.5",)),),
         work=cosine,
     ),
     Calculation(
@@ -106,6 +94,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         source="definition",
         standing="arithmetic",
         validity="any angle but a quarter turn and three quarters",
+        examples=(Example("tan(45 deg)", ("1",)),),
         work=_tangent,
     ),
     Calculation(
@@ -117,7 +106,8 @@ CALCULATIONS: tuple[Calculation, ...] = (
         source="definition",
         standing="arithmetic",
         validity="-1 to 1",
-        work=_arcsine,
+        examples=(Example("asin(0.5)", ("30 deg",)),),
+        work=math.asin,
     ),
     Calculation(
         name="acos",
@@ -128,7 +118,8 @@ CALCULATIONS: tuple[Calculation, ...] = (
         source="definition",
         standing="arithmetic",
         validity="-1 to 1",
-        work=_arccosine,
+        examples=(Example("acos(0.5)", ("60 deg",)),),
+        work=math.acos,
     ),
     Calculation(
         name="atan",
@@ -138,6 +129,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         formula="the angle whose tangent is the value",
         source="definition",
         standing="arithmetic",
+        examples=(Example("atan(1)", ("45 deg",)),),
         work=math.atan,
     ),
     Calculation(
@@ -152,6 +144,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         source="definition",
         standing="arithmetic",
         validity="not both parts zero",
+        examples=(Example("atan2(1 mm, -1 mm)", ("135 deg",)),),
         work=_direction,
     ),
     Calculation(
@@ -168,6 +161,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         source="definition",
         standing="arithmetic",
         exact=True,
+        examples=(Example("difference(10 deg true, 350 deg true)", ("20 deg",)),),
         work=_difference,
     ),
     Calculation(
@@ -181,6 +175,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         caution=_DECLINATION_CAUTION,
         validity="a declination of at most 180 deg either way",
         exact=True,
+        examples=(Example("to_true(350 deg magnetic, 15.5 deg)", ("5.5 deg true",)),),
         work=_to_true,
     ),
     Calculation(
@@ -194,6 +189,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         caution=_DECLINATION_CAUTION,
         validity="a declination of at most 180 deg either way",
         exact=True,
+        examples=(Example("to_magnetic(352.75 deg true, -12.25 deg)", ("5 deg magnetic",)),),
         work=_to_magnetic,
     ),
     Calculation(
@@ -214,6 +210,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         caution="Maps differ in the sign they print for the convergence: check it against the sketch of the norths.",
         validity="a convergence of at most 180 deg either way",
         exact=True,
+        examples=(Example("grid_to_true(359 deg grid, 1.5 deg)", ("0.5 deg true",)),),
         work=_grid_to_true,
     ),
 )

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import Any
 
-from proclang.field.declare import Calculation, CannotCompute, Like, Parameter, Result, Root, Series
+from proclang.field.declare import Calculation, CannotCompute, Example, Like, Parameter, Result, Root, Series
 from proclang.values.dimension import NUMBER
 from proclang.values.number import round_down, round_nearest, round_up
 
@@ -53,7 +53,7 @@ def _sqrt(value: float) -> float:
     return math.sqrt(value)
 
 
-def _of_two(name: str, meaning: str, formula: str, work: Callable[..., Any]) -> Calculation:
+def _of_two(name: str, meaning: str, formula: str, example: Example, work: Callable[..., Any]) -> Calculation:
     return Calculation(
         name=name,
         topic="arithmetic",
@@ -63,25 +63,29 @@ def _of_two(name: str, meaning: str, formula: str, work: Callable[..., Any]) -> 
         source=_DEFINITION,
         standing="arithmetic",
         exact=True,
+        examples=(example,),
         work=work,
     )
 
 
-def _of_series(name: str, gives: Like, meaning: str, formula: str, work: Callable[..., Any]) -> Calculation:
+def _of_series(name: str, meaning: str, formula: str, gives: str, work: Callable[..., Any]) -> Calculation:
     return Calculation(
         name=name,
         topic="arithmetic",
         parameters=(Parameter("readings", Like("a"), "the series of readings", series=True),),
-        results=(Result(name, gives, meaning),),
+        results=(Result(name, Like("a"), meaning),),
         formula=formula,
         source=_DEFINITION,
         standing="arithmetic",
         exact=True,
+        examples=(Example(f"{name}([12 mm, 9 mm, 12 mm])", (gives,)),),
         work=work,
     )
 
 
-def _rounding(name: str, way: str, safe: str, rounding: Callable[[Fraction, Fraction], Fraction]) -> Calculation:
+def _rounding(
+    name: str, way: str, direction: str, example: Example, rounding: Callable[[Fraction, Fraction], Fraction]
+) -> Calculation:
     return Calculation(
         name=name,
         topic="arithmetic",
@@ -93,9 +97,10 @@ def _rounding(name: str, way: str, safe: str, rounding: Callable[[Fraction, Frac
         formula=f"the value divided by the step, taken to a whole number {way}, times the step",
         source=_DEFINITION,
         standing="arithmetic",
-        safe_direction=safe,
+        safe_direction=direction,
         validity="a step above zero",
         exact=True,
+        examples=(example,),
         work=_to_step(rounding),
     )
 
@@ -110,15 +115,28 @@ CALCULATIONS: tuple[Calculation, ...] = (
         source=_DEFINITION,
         standing="arithmetic",
         exact=True,
+        examples=(Example("abs(-3 mm)", ("3 mm",)),),
         work=abs,
     ),
-    _of_two("min", "the smaller of the two", "a where a is at most b, otherwise b", min),
-    _of_two("max", "the larger of the two", "a where a is at least b, otherwise b", max),
-    _of_series("smallest", Like("a"), "the smallest reading", "smallest of the series", _smallest),
-    _of_series("largest", Like("a"), "the largest reading", "largest of the series", _largest),
-    _of_series("mean", Like("a"), "the mean of the readings", "sum of the readings / their number", _mean),
-    _of_series("sum", Like("a"), "the sum of the readings", "sum of the readings", _sum),
-    _of_series("spread", Like("a"), "how far the readings lie apart", "largest reading - smallest reading", _spread),
+    _of_two(
+        "min",
+        "the smaller of the two",
+        "a where a is at most b, otherwise b",
+        Example("min(3 mm, 5 mm)", ("3 mm",)),
+        min,
+    ),
+    _of_two(
+        "max",
+        "the larger of the two",
+        "a where a is at least b, otherwise b",
+        Example("max(3 mm, 5 mm)", ("5 mm",)),
+        max,
+    ),
+    _of_series("smallest", "the smallest reading", "smallest of the series", "9 mm", _smallest),
+    _of_series("largest", "the largest reading", "largest of the series", "12 mm", _largest),
+    _of_series("mean", "the mean of the readings", "sum of the readings / their number", "11 mm", _mean),
+    _of_series("sum", "the sum of the readings", "sum of the readings", "33 mm", _sum),
+    _of_series("spread", "how far the readings lie apart", "largest reading - smallest reading", "3 mm", _spread),
     Calculation(
         name="count",
         topic="arithmetic",
@@ -128,11 +146,26 @@ CALCULATIONS: tuple[Calculation, ...] = (
         source=_DEFINITION,
         standing="arithmetic",
         exact=True,
+        examples=(Example("count([12 mm, 9 mm, 12 mm])", ("3",)),),
         work=_count,
     ),
-    _rounding("round_to", "nearest, half to even", "", round_nearest),
-    _rounding("round_down", "toward minus infinity: -0.31 to 0.1 is -0.4", "down", round_down),
-    _rounding("round_up", "toward plus infinity: -0.39 to 0.1 is -0.3", "up", round_up),
+    _rounding(
+        "round_to", "nearest, half to even", "", Example("round_to(0.34 turn, 0.1 turn)", ("0.3 turn",)), round_nearest
+    ),
+    _rounding(
+        "round_down",
+        "toward minus infinity: -0.31 to 0.1 is -0.4",
+        "down",
+        Example("round_down(478 N, 10 N)", ("470 N",)),
+        round_down,
+    ),
+    _rounding(
+        "round_up",
+        "toward plus infinity: -0.39 to 0.1 is -0.3",
+        "up",
+        Example("round_up(471 N, 10 N)", ("480 N",)),
+        round_up,
+    ),
     Calculation(
         name="sqrt",
         topic="arithmetic",
@@ -142,6 +175,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         source=_DEFINITION,
         standing="arithmetic",
         validity="zero or more",
+        examples=(Example("sqrt(2)", ("1.41421",)),),
         work=_sqrt,
     ),
     Calculation(
@@ -155,6 +189,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         formula="square root of (a^2 + b^2)",
         source="Pythagoras",
         standing="arithmetic",
+        examples=(Example("hypot(3 mm, 4 mm)", ("5 mm",)),),
         work=math.hypot,
     ),
 )

@@ -185,9 +185,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
             "the shift and the turn of the drawn pattern for which the sum of the squared distances from the bolts is"
             " least: the mean of the bolts, and the argument of the sum of (bolt * conjugate of its place)"
         ),
-        source=(
-            "least squares (Gauss) for a stiff pattern, in complex numbers; agreed with a general library's fit of a turn"
-        ),
+        source=("least squares (Gauss) for a stiff pattern, in complex numbers; agreed with a general library's fit"),
         standing="computed",
         caution=(
             "It says where the bolts stand, not that they hold: anchors follow their approval, and the person who"
