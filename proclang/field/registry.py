@@ -35,6 +35,18 @@ TOPICS: dict[str, tuple[str, ...]] = {
     ),
     "optics_focus": ("filter_shift", "back_focus_spacer", "plate_scale", "collimation_budget"),
     "structure": ("torque",),
+    "magnetic": ("magnetic_declination", "magnetic_field", "declination_uncertainty"),
+    "orientation": ("grid_convergence", "utm_zone", "true_to_grid"),
+    "sun": (
+        "sun_azimuth", "sun_elevation", "shadow_bearing", "shadow_rate", "sun_place", "meridian_passage", "sunrise",
+        "sunset", "equal_shadows",
+    ),
+    "stars": (
+        "pole_star_azimuth", "pole_star_altitude", "pole_star_place", "greatest_elongation", "sidereal_time",
+        "star_hour_angle", "azimuth_altitude", "hour_angle_declination", "parallactic_angle", "angular_separation",
+    ),
+    "refraction": ("refraction_of_apparent", "refraction_of_true", "air_mass"),
+    "sky_motion": ("tracking_rates", "zenith_blind_zone", "reachable_declinations"),
 }  # fmt: skip
 """Names by topic, which is also the module that declares them. A test holds this against the declarations."""
 

@@ -163,7 +163,7 @@ def over_place(body: str, latitude: float, longitude: float, instant: float, tt:
     turn = earth_angle(instant) + longitude
     sin_turn, cos_turn = math.sin(turn), math.cos(turn)
     sin_lat, cos_lat = math.sin(latitude), math.cos(latitude)
-    # South on the equator, east, and the pole, turning with the Earth; then from the surface instead of its middle.
+    # Toward the meridian in the plane of the equator, east, and toward the pole; then from the ground, not the middle.
     p, e, q = x * cos_turn + y * sin_turn, y * cos_turn - x * sin_turn, z
     squash = (1 - _FLATTENING) ** 2
     across = 1 / math.sqrt(cos_lat * cos_lat + squash * sin_lat * sin_lat)

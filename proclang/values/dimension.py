@@ -126,6 +126,7 @@ VOLTAGE = Dimension((2, 1, -3, 0, 0, -1))
 RESISTANCE = Dimension((2, 1, -3, 0, 0, -2))
 FREQUENCY = Dimension((0, 0, -1, 0, 0, 0))
 DENSITY = Dimension((-3, 1, 0, 0, 0, 0))
+MAGNETIC_FLUX_DENSITY = Dimension((0, 1, -2, 0, 0, -1))
 MASS_MOMENT = Dimension((1, 1, 0, 0, 0, 0))
 MOMENT_OF_INERTIA = Dimension((2, 1, 0, 0, 0, 0))
 BEARING_TRUE = Dimension(ANGLE.powers, "true")
@@ -167,6 +168,7 @@ _NAMES: dict[tuple[int, ...], str] = {
     NUMBER.powers: "a plain number",
     STIFFNESS.powers: "force per length",
     MASS_MOMENT.powers: "mass times length",
+    MAGNETIC_FLUX_DENSITY.powers: "magnetic flux density",
     MOMENT_OF_INERTIA.powers: "moment of inertia",
 }
 

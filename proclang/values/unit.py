@@ -120,6 +120,8 @@ _ROWS: tuple[_Row, ...] = (
     ("Hz", dim.FREQUENCY, 1, 1, 0),
     ("kHz", dim.FREQUENCY, 1000, 1, 0),
     ("rpm", dim.ANGULAR_SPEED, 6, 1, 0),
+    ("µT μT uT", dim.MAGNETIC_FLUX_DENSITY, 1, 10**6, 0),
+    ("nT", dim.MAGNETIC_FLUX_DENSITY, 1, 10**9, 0),
     ("L l", dim.VOLUME, 1, 1000, 0),
     ("%", dim.NUMBER, 1, 100, 0),
     ("ppm", dim.NUMBER, 1, 10**6, 0),
