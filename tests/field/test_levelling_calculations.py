@@ -1,4 +1,4 @@
-"""Levelling against published rows, a simulated plate and level, and numpy's least squares."""
+"""Levelling against a simulated plate and level, and numpy's least squares; the published rows have their own file."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from field_help import inside, number, refusal, run
+from field_help import inside, refusal, run
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -146,18 +146,6 @@ def test_a_small_turn_is_not_taken_for_noise() -> None:
     assert turns["1"] == pytest.approx(-largest * math.radians(1e-7), rel=1e-6)
 
 
-def test_opt_r08_three_screws() -> None:
-    """OPT-R08: on radius 100 mm one of three screws moved 0.25 turn of 0.5 mm tilts by 171.887"; tolerance 1e-3.
-
-    Tilt as little as one screw does, and the turns must differ by those 0.25 turn, the middle being held.
-    """
-    turns = turns_of(ns="171.887 arcsec", ew="0 deg", circle="200 mm", pitch="0.5 mm/turn", studs=3)
-    assert turns["1"] - turns["2"] == pytest.approx(-0.25, rel=1e-3)
-    assert turns["2"] == turns["3"]
-    # The screw that was 0.25 turn high is lowered by two thirds of it: the middle had risen by a third, 0.04167 mm.
-    assert turns["2"] * 0.5 == pytest.approx(0.04167, rel=1e-3)
-
-
 @pytest.mark.parametrize(
     ("changed", "said"),
     [
@@ -175,61 +163,9 @@ def test_turns_outside_the_validity_are_refused(changed: dict[str, str | int], s
     assert said in found.message
 
 
-@pytest.mark.parametrize(
-    ("pitch", "base_line", "turns", "tilt"),
-    [("1.5 mm/turn", "400 mm", "0.0776", 60), ("2.0 mm/turn", "850 mm", "0.6181", 300)],
-)
-def test_lvl_r09_r10_tilt_of_one_foot(pitch: str, base_line: str, turns: str, tilt: int) -> None:
-    """LVL-R09 and LVL-R10, turns of one foot over a baseline, read backwards; tolerance 1e-3."""
-    reached = number("reach_of_hand", "arcsec", pitch=pitch, circle=base_line, part=f"{turns} turn")
-    assert reached == pytest.approx(tilt, rel=1e-3)
-
-
 def test_reach_refuses_nothing() -> None:
     """A hand that sets no part of a turn reaches anything: that is no answer."""
     assert refusal("reach_of_hand", pitch="2 mm/turn", circle="1 m", part="0 turn").code == "cannot-compute"
-
-
-@pytest.mark.parametrize(
-    ("row", "points", "a", "b", "rms"),
-    [
-        ("LVL-R11", [(0, 0, 0.0), (300, 0, 0.45), (150, 260, -0.2)], 1.5e-3, -1.634615e-3, 0.0),
-        (
-            "LVL-R12",
-            [(-200, -200, 0.12), (200, -200, 0.31), (200, 200, 0.52), (-200, 200, 0.25)],
-            5.75e-4,
-            4.25e-4,
-            0.02,
-        ),
-    ],
-)
-def test_lvl_r11_r12_plane_through_points(
-    row: str, points: list[tuple[float, float, float]], a: float, b: float, rms: float
-) -> None:
-    """LVL-R11 and LVL-R12, numpy lstsq; tolerance 1e-4."""
-    x, y, z = (list(column) for column in zip(*points, strict=True))
-    slope_x, slope_y, residual = fitted(x, y, z, "mm")
-    assert slope_x == pytest.approx(a, rel=1e-4), row
-    assert slope_y == pytest.approx(b, rel=1e-4), row
-    assert residual == pytest.approx(rms, rel=1e-4, abs=1e-9), row
-
-
-WIRE_X1 = [2, 8, 11, 10, 8, 4, 2, 2, 9, 8, 4, 11, 12, 2, 4, 4, 20, 1, 10, 15, 15, 16, 17, 6, 5]
-WIRE_X2 = [50, 110, 120, 550, 295, 200, 375, 52, 100, 300, 412, 400, 500, 360, 205, 400, 600, 585, 540, 250, 290, 510,
-           590, 100, 400]  # fmt: skip
-WIRE_Y = [9.95, 24.45, 31.75, 35.0, 25.02, 16.86, 14.38, 9.6, 24.35, 27.5, 17.08, 37.0, 41.95, 11.66, 21.65, 17.89,
-          69.0, 10.3, 34.93, 46.59, 44.88, 54.12, 56.63, 22.13, 21.15]  # fmt: skip
-
-
-def test_lvl_r13_wire_bond_data() -> None:
-    """LVL-R13, Montgomery and Runger, wire-bond example: slopes 2.74427 and 0.01253 (book, from memory), SSE 115.1735.
-
-    The numbers stand for metres here; a plane does not care. Tolerance 1e-5 of the printed digits.
-    """
-    slope_1, slope_2, rms = fitted(WIRE_X1, WIRE_X2, WIRE_Y, "m")
-    assert slope_1 == pytest.approx(2.74427, abs=1e-5)
-    assert slope_2 == pytest.approx(0.01253, abs=1e-5)
-    assert rms * rms * len(WIRE_Y) == pytest.approx(115.1735, rel=1e-5)
 
 
 @pytest.mark.parametrize("seed", range(40))

@@ -1,16 +1,12 @@
-"""Stopping, threads, returned spots and torque against published rows, a traced ray and a units library."""
+"""Stopping, threads and torque against published rows and a units library."""
 
 from __future__ import annotations
 
-import math
 from fractions import Fraction
 
-import numpy as np
 import pint
 import pytest
 from field_help import base, inside, number, refusal, run
-from hypothesis import given
-from hypothesis import strategies as st
 
 from proclang.field.threads import COARSE
 from proclang.text.diagnostic import Problem
@@ -113,83 +109,6 @@ def test_a_size_not_in_the_table_is_refused(nominal: str) -> None:
 def test_a_thread_deeper_than_its_bolt_is_refused(name: str, pitch: str) -> None:
     """Impossible geometry."""
     assert refusal(name, nominal="10 mm", pitch=pitch).code == "cannot-compute"
-
-
-@pytest.mark.parametrize(
-    ("row", "offset", "throw", "tilt", "tolerance"),
-    [
-        ("OPT-R01", "5.8178 mm", "10 m", 60, 1e-4),
-        ("OPT-R02", "2.4241 mm", "25 m", 10, 1e-4),
-        ("OPT-R03", "4.0 mm", "8.0 m", 51.566, 1e-3),
-    ],
-)
-def test_opt_r01_to_r03_tilt_from_the_returned_spot(
-    row: str, offset: str, throw: str, tilt: float, tolerance: float
-) -> None:
-    """Law of reflection: R03 as printed, R01 and R02 backwards."""
-    for dx, dy in ((offset, "0 mm"), ("0 mm", offset), (f"-{offset}", "0 mm")):
-        assert number("spot_tilt", "arcsec", dx=dx, dy=dy, throw=throw) == pytest.approx(tilt, rel=tolerance), row
-
-
-@pytest.mark.parametrize(
-    ("row", "tilt", "lever", "travel"),
-    [("OPT-R06", 257.831, "100 mm", 0.125), ("OPT-R07", 137.510, "75 mm", 0.05)],
-)
-def test_opt_r06_r07_screw_for_a_tilt(row: str, tilt: float, lever: str, travel: float) -> None:
-    """Screw travel dl = r tan(tilt), the tilt being shown to us as a spot 10 m away; tolerance 1e-3."""
-    offset = 10_000 * math.tan(2 * math.radians(tilt / 3600))
-    turns = run("tilt_screws", dx=f"{offset} mm", dy="0 mm", throw="10 m", lever=lever, pitch="0.5 mm/turn")
-    assert not isinstance(turns, Problem)
-    assert inside(turns[0], "turn") * 0.5 == pytest.approx(-travel, rel=1e-3), row
-    assert turns[1] == 0
-
-
-def spot_on_card(tip_right: float, tip_up: float, throw: float) -> tuple[float, float]:
-    """Where a beam from the mark comes back, the normal tipped right and up: a ray traced with vectors by numpy."""
-    normal = np.array([math.tan(tip_right), math.tan(tip_up), 1.0])
-    normal /= np.linalg.norm(normal)
-    beam = np.array([0.0, 0.0, -1.0])
-    back = beam - 2 * (beam @ normal) * normal
-    return throw * back[0] / back[2], throw * back[1] / back[2]
-
-
-@given(st.floats(-0.02, 0.02), st.floats(-0.02, 0.02), st.floats(1, 30))
-def test_turning_the_screws_as_told_brings_the_spot_back(right: float, up: float, throw: float) -> None:
-    """A traced ray: after the two turns the spot lies on its mark but for what the two axes do to each other."""
-    dx, dy = spot_on_card(right, up, throw)
-    lever, pitch = 0.12, 0.001
-    turns = run(
-        "tilt_screws",
-        dx=f"{Fraction(dx)} m",
-        dy=f"{Fraction(dy)} m",
-        throw=f"{Fraction(throw)} m",
-        lever="120 mm",
-        pitch="1 mm/turn",
-    )
-    assert not isinstance(turns, Problem), turns
-    tipped = (math.atan(inside(turn, "turn") * pitch / lever) for turn in turns)
-    left_x, left_y = spot_on_card(right + next(tipped), up + next(tipped), throw)
-    assert math.hypot(left_x, left_y) <= 0.005 * math.hypot(dx, dy) + 1e-9 * throw
-
-
-def test_each_screw_moves_its_own_axis_against_the_offset() -> None:
-    """Spot right: screw A turns negative and B stays; spot low: screw B turns positive."""
-    usual = {"throw": "8 m", "lever": "120 mm", "pitch": "1 mm/turn"}
-    right = run("tilt_screws", dx="10 mm", dy="0 mm", **usual)
-    low = run("tilt_screws", dx="0 mm", dy="-10 mm", **usual)
-    assert not isinstance(right, Problem)
-    assert not isinstance(low, Problem)
-    assert right[0] < 0
-    assert right[1] == 0
-    assert low[0] == 0
-    assert low[1] > 0
-
-
-@pytest.mark.parametrize("changed", [{"throw": "0 m"}, {"lever": "0 mm"}, {"pitch": "0 mm/turn"}, {"dx": "1 m"}])
-def test_screws_outside_the_validity_are_refused(changed: dict[str, str]) -> None:
-    """Including a spot so far out that the screws no longer act apart."""
-    usual = {"dx": "1 mm", "dy": "1 mm", "throw": "8 m", "lever": "120 mm", "pitch": "1 mm/turn"}
-    assert refusal("tilt_screws", **(usual | changed)).code == "cannot-compute"
 
 
 def test_blt_r23_r24_torque_of_a_force_on_an_arm() -> None:
