@@ -19,7 +19,7 @@ from proclang.values.unit import Unit, find_unit
 EVERY = all_calculations()
 MAY_HURT = {
     "levelling", "levelling_readings", "levelling_nuts", "setting_out", "travel", "threads", "optics", "optics_mirror",
-    "optics_beam", "optics_focus", "structure",
+    "optics_beam", "optics_focus", "structure", "sun", "sky_motion",
 }  # fmt: skip
 AWKWARD = (
     Fraction(0), Fraction(1), Fraction(-1), Fraction(1, 3), Fraction(360), Fraction(10**30), Fraction(-(10**30)),
@@ -97,7 +97,9 @@ def test_what_can_hurt_carries_its_caution(calc: Calculation) -> None:
 def test_every_default_has_the_dimension_it_stands_for(calc: Calculation) -> None:
     """A default is used unchecked at run time."""
     for parameter in calc.parameters:
-        if parameter.default is not None:
+        if isinstance(parameter.default, str):
+            assert parameter.default in parameter.choices
+        elif parameter.default is not None:
             assert parameter.default.dimension == parameter.takes
 
 
@@ -117,7 +119,7 @@ def test_a_wrong_dimension_is_found_in_every_place(calc: Calculation) -> None:
     """Current squared fits no shipped parameter that names its dimension."""
     odd = Dimension((0, 0, 0, 0, 0, 2))
     for parameter in calc.parameters:
-        if isinstance(parameter.takes, Dimension):
+        if isinstance(parameter.takes, Dimension) and not parameter.choices:
             gives = result_dimensions(calc, fitting(calc) | {parameter.name: odd})
             assert isinstance(gives, Problem)
             assert gives.code == "wrong-dimension"
@@ -150,7 +152,9 @@ def awkward_arguments(calc: Calculation) -> list[tuple[Fraction | Series, ...]]:
     return rows
 
 
-def shaped(parameter: Parameter, value: Fraction, other: Fraction) -> Fraction | Series:
+def shaped(parameter: Parameter, value: Fraction, other: Fraction) -> Fraction | Series | str:
+    if parameter.choices:
+        return parameter.choices[hash(value) % len(parameter.choices)]
     if parameter.whole:
         return value if value.denominator == 1 and value < 10**6 else Fraction(6)
     if not parameter.series:
