@@ -22,9 +22,25 @@ TOPICS: dict[str, tuple[str, ...]] = {
         "bubble_radius", "bubble_sensitivity", "bubble_offset", "bubble_tilt", "slope_angle", "tilt_over", "rise_over",
         "height_difference", "reversed_means", "zero_drift",
     ),
-    "levelling_nuts": ("turn_for_height", "foot_turn", "turns_by_heights", "three_of", "studs_after_turns"),
+    "levelling_nuts": (
+        "turn_for_height", "foot_turn", "turns_by_heights", "turns_at", "three_of", "studs_after_turns",
+    ),
     "travel": ("stopping_distance", "mid_travel"),
     "threads": ("coarse_pitch", "thread_diameters", "stress_area"),
+    "fasteners": (
+        "proof_load", "ultimate_load", "bolt_torque", "preload_from_torque", "preload_ends", "torque_by_friction",
+        "pass_levels",
+    ),
+    "rigging": (
+        "lift_weight", "crane_share", "tension_factor", "tension_factor_by_length", "sling_tension", "leg_tension",
+        "four_leg_tension", "bridle_tension", "sling_capacity",
+    ),
+    "rigging_picks": ("two_picks", "three_picks", "four_picks", "bilinear_shares"),
+    "rigging_eyebolts": (
+        "eyebolt_din_580", "eyebolt_b18_15", "eyebolt_derated", "eyebolt_seat", "shackle_side_load", "shackle_two_legs",
+    ),
+    "rigging_hitches": ("choker_capacity", "bending_efficiency", "basket_capacity", "least_sling_length"),
+    "rigging_wind": ("wind_pressure", "wind_force"),
     "optics": ("spot_tilt", "tilt_screws"),
     "optics_mirror": (
         "screw_tilt", "one_of_three_screws", "three_screw_turns", "two_screw_turns", "flat_45", "flat_45_tilts",

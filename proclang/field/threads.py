@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from fractions import Fraction
 
-from proclang.field.declare import Calculation, CannotCompute, Parameter, Result
+from proclang.field.declare import Calculation, CannotCompute, Example, Parameter, Result
 from proclang.values.dimension import AREA, LENGTH, LENGTH_PER_ANGLE
 
 # ISO 261, coarse series, first-choice diameters: nominal diameter and pitch, both in millimetres. Read in two
@@ -22,9 +22,9 @@ COARSE: dict[Fraction, Fraction] = {
 _PITCH_DIAMETER = 3 * math.sqrt(3) / 8
 _MINOR_DIAMETER = 5 * math.sqrt(3) / 8
 # From the same profile: (d2 + d3) / 2 with d3 = d1 - H/6 and H = P sqrt(3)/2, which is 0.9382 P to four figures.
-_STRESS_DIAMETER = 13 * math.sqrt(3) / 24
+STRESS_DIAMETER = 13 * math.sqrt(3) / 24
 
-_THREAD_CAUTION = (
+THREAD_CAUTION = (
     "A bolt holds only with its property class, lubrication and thread engagement as designed: the maker's values"
     " come before this sum, and a competent person decides on the load."
 )
@@ -37,7 +37,8 @@ def _coarse_pitch(nominal: Fraction) -> Fraction:
     return pitch / 1000 / 360
 
 
-def _per_turn(nominal: float, pitch: float) -> float:
+def per_turn(nominal: float, pitch: float) -> float:
+    """The advance per turn in metres, of a pitch per radian; a pitch no such thread can have is refused."""
     advance = pitch * 2 * math.pi
     if advance <= 0 or nominal <= 2 * _MINOR_DIAMETER * advance:
         raise CannotCompute("the pitch must be above zero and far smaller than the nominal diameter")
@@ -45,12 +46,12 @@ def _per_turn(nominal: float, pitch: float) -> float:
 
 
 def _thread_diameters(nominal: float, pitch: float) -> tuple[float, float]:
-    advance = _per_turn(nominal, pitch)
+    advance = per_turn(nominal, pitch)
     return nominal - _PITCH_DIAMETER * advance, nominal - _MINOR_DIAMETER * advance
 
 
 def _stress_area(nominal: float, pitch: float) -> float:
-    stressed = nominal - _STRESS_DIAMETER * _per_turn(nominal, pitch)
+    stressed = nominal - STRESS_DIAMETER * per_turn(nominal, pitch)
     return math.pi / 4 * stressed * stressed
 
 
@@ -70,6 +71,8 @@ CALCULATIONS: tuple[Calculation, ...] = (
         caution="A stud may carry a fine thread: measure before relying on the coarse pitch.",
         validity="M1, 1.2, 1.6, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 16, 20, 24, 30, 36, 42, 48, 56, 64",
         exact=True,
+        print_standing=True,
+        examples=(Example("coarse_pitch(20 mm)", ("2.5 mm/turn",)),),
         work=_coarse_pitch,
     ),
     Calculation(
@@ -83,8 +86,10 @@ CALCULATIONS: tuple[Calculation, ...] = (
         formula="nominal - 3 sqrt(3)/8 * advance per turn; nominal - 5 sqrt(3)/8 * advance per turn",
         source="ISO 68-1 and ISO 724 profile, from memory; agrees with published diameters of five sizes",
         standing="computed",
-        caution=_THREAD_CAUTION,
+        caution=THREAD_CAUTION,
         validity=_SLENDER,
+        print_standing=True,
+        examples=(Example("thread_diameters(20 mm, 2.5 mm/turn)", ("18.376 mm", "17.294 mm")),),
         work=_thread_diameters,
     ),
     Calculation(
@@ -95,8 +100,10 @@ CALCULATIONS: tuple[Calculation, ...] = (
         formula="pi/4 * (nominal - 13 sqrt(3)/24 * advance per turn)^2, the factor being 0.9382",
         source="ISO 898-1, nominal stress area, read in pages that reproduce it",
         standing="read",
-        caution=_THREAD_CAUTION,
+        caution=THREAD_CAUTION,
         validity=_SLENDER,
+        print_standing=True,
+        examples=(Example("stress_area(20 mm, 2.5 mm/turn)", ("244.79 mm^2",)),),
         work=_stress_area,
     ),
 )

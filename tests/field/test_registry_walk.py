@@ -19,7 +19,8 @@ from proclang.values.unit import Unit, find_unit
 EVERY = all_calculations()
 MAY_HURT = {
     "levelling", "levelling_readings", "levelling_nuts", "setting_out", "travel", "threads", "optics", "optics_mirror",
-    "optics_beam", "optics_focus", "structure", "sun", "sky_motion",
+    "optics_beam", "optics_focus", "structure", "sun", "sky_motion", "fasteners", "rigging", "rigging_picks",
+    "rigging_eyebolts", "rigging_hitches", "rigging_wind",
 }  # fmt: skip
 AWKWARD = (
     Fraction(0), Fraction(1), Fraction(-1), Fraction(1, 3), Fraction(360), Fraction(10**30), Fraction(-(10**30)),
