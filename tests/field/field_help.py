@@ -8,7 +8,7 @@ from proclang.field.declare import Series
 from proclang.field.door import call
 from proclang.field.registry import find
 from proclang.text.diagnostic import Problem
-from proclang.values.dimension import Dimension
+from proclang.values.dimension import NUMBER, Dimension
 from proclang.values.unit import Unit, find_unit
 
 Argument = str | Fraction | int | list | dict
@@ -24,7 +24,7 @@ def base(text: str) -> tuple[Fraction, Dimension]:
     """ "12 mm" as base value and dimension; a number alone is a plain number."""
     number, _, symbol = text.partition(" ")
     if not symbol:
-        return Fraction(number), Dimension((0, 0, 0, 0, 0, 0))
+        return Fraction(number), NUMBER
     found = unit(symbol)
     return Fraction(number) * found.factor + found.zero, found.dimension
 
@@ -41,6 +41,10 @@ def run(name: str, **arguments: Argument) -> tuple[Fraction | Series, ...] | Pro
     assert calc is not None, name
     values, dims = {}, {}
     for key, given in arguments.items():
+        parameter = calc.parameter(key)
+        if parameter is not None and parameter.choices:
+            values[key], dims[key] = str(given), NUMBER
+            continue
         read = series(given) if isinstance(given, list | dict) else base(str(given))
         values[key], dims[key] = read
     return call(calc, values, dims)
@@ -53,6 +57,13 @@ def number(name: str, in_unit: str, **arguments: Argument) -> float:
     assert len(results) == 1
     assert isinstance(results[0], Fraction)
     return inside(results[0], in_unit)
+
+
+def several(name: str, *units: str, **arguments: Argument) -> list[float]:
+    """All results as floats, each in its unit."""
+    results = run(name, **arguments)
+    assert not isinstance(results, Problem), results
+    return [inside(result, symbol) for result, symbol in zip(results, units, strict=True)]
 
 
 def inside(value: Fraction | Series, symbol: str) -> float:
