@@ -21,6 +21,7 @@ from proclang.field.sky import (
     WHEN,
     YEARS,
     check_years,
+    from_middle,
     over_place,
     terrestrial,
 )
@@ -57,12 +58,12 @@ def _altitude_own(star: str, latitude: float, longitude: float, instant: float) 
 
 
 def _pole_star_place(star: str, longitude: float, instant: float) -> tuple[float, float]:
-    seen = over_place(star, 0.0, longitude, instant)
-    return seen.declination, seen.hour_angle
+    hour_angle, declination = from_middle(star, longitude, instant)
+    return declination, hour_angle
 
 
 def _place_own(star: str, longitude: float, instant: float) -> tuple[float, float]:
-    polar = math.cos(over_place(star, 0.0, longitude, instant).declination)
+    polar = math.cos(from_middle(star, longitude, instant)[1])
     return _OWN, math.hypot(EARTH_RATE * UT1_SPREAD, _OWN / polar)
 
 
@@ -191,7 +192,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
             Result("declination", ANGLE, "from the equator of date, north positive", unit="deg"),
             Result("hour_angle", ANGLE, "west of the meridian positive, above -180 up to 180 deg", unit="deg"),
         ),
-        formula="apparent place of the star, moved, and turned with the Earth",
+        formula="apparent place of the star, moved and turned with the Earth, seen from the middle of the Earth",
         source=_CATALOGUE,
         standing="computed",
         validity=f"{YEARS}{_CLOCK}",
