@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from fractions import Fraction
 
+from proclang.field.circle import without_noise
 from proclang.field.declare import Calculation, CannotCompute, Example, Parameter, Result, Series
 from proclang.field.levelling import PLATE_CAUTION
 from proclang.values.dimension import ANGLE, LENGTH, LENGTH_PER_ANGLE, NUMBER
@@ -29,6 +30,13 @@ def _foot_turn(tilt: float, baseline: float, pitch: float) -> tuple[float, float
 def _turns_by_heights(heights: Series, pitch: Fraction, to: Fraction | None) -> list[Fraction]:
     level = sum(heights.values, Fraction(0)) / len(heights.items) if to is None else to
     return [(level - height) / pitch for height in heights.values]
+
+
+def _turns_at(ns: float, ew: float, east: tuple[float, ...], north: tuple[float, ...], pitch: float) -> list[float]:
+    rise_north, rise_east = math.tan(ns), math.tan(ew)
+    far = max(math.hypot(x, y) for x, y in zip(east, north, strict=True))
+    turns = [-(rise_north * y + rise_east * x) / pitch for x, y in zip(east, north, strict=True)]
+    return without_noise(turns, math.hypot(rise_north, rise_east) * far / pitch)
 
 
 def _three_of(studs: int) -> tuple[float, float, float, float]:
@@ -154,6 +162,46 @@ CALCULATIONS: tuple[Calculation, ...] = (
             Example("turns_by_heights([10.0 mm, 10.5 mm, 10.25 mm], 2.5 mm/turn)", ("0.1 turn, -0.1 turn, 0 turn",)),
         ),
         work=_turns_by_heights,
+    ),
+    Calculation(
+        name="turns_at",
+        topic="levelling_nuts",
+        parameters=(
+            Parameter(
+                "ns",
+                ANGLE,
+                "tilt along north-south, positive where the north side is high",
+                least="-10 deg",
+                most="10 deg",
+            ),
+            Parameter(
+                "ew",
+                ANGLE,
+                "tilt along east-west, positive where the east side is high",
+                least="-10 deg",
+                most="10 deg",
+            ),
+            Parameter("east", LENGTH, "how far east of the point that keeps its height each stud stands", series=True),
+            Parameter("north", LENGTH, "how far north of it each stud stands", series=True),
+            _PITCH,
+        ),
+        results=(
+            Result(
+                "turns", ANGLE, "how far the nut of each stud is turned: positive raises", labels="east", unit="turn"
+            ),
+        ),
+        formula="-(north * tan(ns) + east * tan(ew)) / pitch, for studs in any pattern, such as a rectangle",
+        source="geometry of a tilted plane, derived here and agreed with `levelling_turns` and a fitted plane",
+        standing="computed",
+        caution=PLATE_CAUTION,
+        validity="tilts up to 10 deg, a pitch above zero",
+        examples=(
+            Example(
+                "turns_at(6 arcmin, 0 arcmin, [200 mm, -200 mm, 0 mm], [150 mm, 150 mm, -150 mm], 2.5 mm/turn)",
+                ("-0.105 turn, -0.105 turn, 0.105 turn",),
+            ),
+        ),
+        work=_turns_at,
     ),
     Calculation(
         name="three_of",

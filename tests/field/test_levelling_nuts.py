@@ -88,6 +88,40 @@ def test_heights_and_tilts_ask_for_the_same_turns() -> None:
     assert [float(turn) for turn in by_heights] == pytest.approx([float(turn) for turn in by_tilt], abs=1e-8)
 
 
+@given(st.floats(-9, 9), st.floats(-9, 9), st.integers(0, 1000))
+def test_studs_in_any_pattern_come_level(ns: float, ew: float, seed: int) -> None:
+    """A simulated plate on studs at random places: heights plus what the turns add lie level, by numpy's fit."""
+    places = np.random.default_rng(seed).uniform(-1, 1, (5, 2))
+    turns = items(
+        results(
+            "turns_at",
+            ns=f"{Fraction(ns)} deg",
+            ew=f"{Fraction(ew)} deg",
+            east=[f"{Fraction(v)} m" for v in places[:, 0]],
+            north=[f"{Fraction(v)} m" for v in places[:, 1]],
+            pitch="2.5 mm/turn",
+        )[0]
+    )
+    stood = places @ np.tan(np.radians([ew, ns]))
+    lifted = stood + np.array([float(turn) / 360 * 0.0025 for turn in turns])
+    fit = np.linalg.lstsq(np.column_stack([places, np.ones(5)]), lifted, rcond=None)[0]
+    assert np.abs(fit).max() < 1e-10
+
+
+def test_studs_on_a_circle_turn_as_levelling_turns_says() -> None:
+    """Two derivations of one thing: azimuths on a circle, and coordinates."""
+    around = [math.radians(15 + 60 * k) for k in range(6)]
+    tilts = {"ns": "6 arcmin", "ew": "-11 arcmin", "pitch": "2.5 mm/turn"}
+    by_place = results(
+        "turns_at",
+        east=[f"{Fraction(270 * math.sin(a))} mm" for a in around],
+        north=[f"{Fraction(270 * math.cos(a))} mm" for a in around],
+        **tilts,
+    )[0]
+    by_circle = results("levelling_turns", circle="540 mm", studs=6, first_stud="15 deg", **tilts)[0]
+    assert [float(t) for t in items(by_place)] == pytest.approx([float(t) for t in items(by_circle)], abs=1e-8)
+
+
 def reach_inside(places: list[np.ndarray]) -> float:
     """Distance of the middle from the nearest side of the triangle, negative outside; by cross products."""
     sides = zip(places, [*places[1:], places[0]], strict=True)
