@@ -226,7 +226,7 @@ def prepare_own(calc: Calculation, dims: Mapping[str, Dimension]) -> Callable[..
     if own is None or isinstance(gives, Problem):
         return None
     readers = [(_reader(calc, p, dims[p.name]) if p.name in dims else None, p) for p in calc.parameters]
-    factors = tuple(1 / _to_si(dimension) for dimension in gives)
+    factors = tuple(1 / to_si(dimension) for dimension in gives)
 
     def sizes(*given: Value) -> tuple[float, ...]:
         left = iter(given)
@@ -267,7 +267,7 @@ def _in_one_order(calc: Calculation, given: tuple[Value, ...], labelled: list[tu
     return tuple(ordered)
 
 
-def _to_si(dimension: Dimension) -> float:
+def to_si(dimension: Dimension) -> float:
     """What a base value is multiplied by to have its angles in radians, which it has already where mass comes in."""
     return float(_RADIANS_PER_DEGREE ** (dimension.powers[_ANGLE_AT] - dimension.radians_within))
 
@@ -300,7 +300,7 @@ def _out_of_range(calc: Calculation, parameter: Parameter) -> _Refused:
 
 def _reader(calc: Calculation, parameter: Parameter, dimension: Dimension) -> Callable[[Value], Any]:
     """Turns one argument at the door into what the work takes, or raises `_Refused`."""
-    factor, wraps, exact = _to_si(dimension), parameter.wraps, calc.exact
+    factor, wraps, exact = to_si(dimension), parameter.wraps, calc.exact
     where = f"`{parameter.name}` of `{calc.name}`"
     bounds = _bounds(calc, parameter)
 
@@ -355,7 +355,7 @@ def _writer(
     calc: Calculation, result: Result, dimension: Dimension
 ) -> Callable[[Any, tuple[Value, ...], list[Any]], Value]:
     """Turns one result of the work into what leaves the door."""
-    factor = 1 / _to_si(dimension)
+    factor = 1 / to_si(dimension)
     one: Callable[[Any], Fraction] = bounded
 
     if not calc.exact:

@@ -32,6 +32,9 @@ _STRAIGHT = 0.1
 """How far, in standard uncertainties and root mean square, a formula may be from its straight line: what then is left
 out changes the standard uncertainty by less than one part in a hundred."""
 
+_FAR, _FAR_LIMITS = 3.0, math.sqrt(3)
+"""How far out a source is tried by itself, in its standard deviations: nearly all of what is normal, and the limits."""
+
 _FEWEST_FOR_SCATTER = 3
 """Readings from which their own scatter says how well they repeat, where nobody else has said it. Common practice, no
 source: the factor for two readings is 12.7."""
@@ -266,22 +269,26 @@ class Budget:
     # ------------------------------------------------------------------ draws
 
     def _straight(self, origin: Worked, value: Fraction, form: Form) -> bool:
-        """Whether the value follows its linear form over what it may be off, tried on a few draws."""
+        """Whether the value follows its linear form over what it may be off: on a few draws of all sources together,
+        and with each source by itself far out, where a step or an edge of the formula may lie that few draws meet."""
         sources = self._sources(origin)
-        if not sources:
-            return True
-        rng = random.Random(0)  # the same trials for everybody
-        left = 0.0
-        size = form.standard
-        for _ in range(_TRIALS):
-            z = {key: _draw(rng, source) for key, source in sources.items()}
+        bearing = self._bearing(origin)
+
+        def left(z: Mapping[str, float]) -> float:
             drawn = self._sample(origin, z)
             if drawn is None:
-                return False
+                return math.inf
             line = math.fsum(c * z[source.key] for source, c in form.terms if source.key in z)
-            off = float(_apart(drawn, value, self._bearing(origin)))
-            left += (off - line) ** 2
-        return math.sqrt(left / _TRIALS) <= _STRAIGHT * size
+            return float(_apart(drawn, value, bearing)) - line
+
+        rest = dict.fromkeys(sources, 0.0)
+        for key, source in sources.items():
+            far = _FAR_LIMITS if source.shape == "limits" else _FAR
+            if any(abs(left({**rest, key: z})) > form.standard for z in (far, -far)):
+                return False
+        rng = random.Random(0)  # the same trials for everybody
+        squares = [left({key: _draw(rng, source) for key, source in sources.items()}) ** 2 for _ in range(_TRIALS)]
+        return math.sqrt(math.fsum(squares) / _TRIALS) <= _STRAIGHT * form.standard
 
     def _drawn(self, origin: Origin, value: Fraction, form: Form) -> Doubt:
         """Draws of all sources together, put through every formula behind the value."""
