@@ -85,7 +85,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         validity="a place within 10 deg of longitude of the central meridian, and not within 1 deg of a pole",
         examples=(
             Example("grid_convergence(45 deg, 12 deg, 9 deg)", ("2.122 deg",)),
-            Example("grid_convergence(-30.24 deg, -70.74 deg, -69 deg)", ("0.876 deg",)),
+            Example("grid_convergence(-30.24 deg, -70.74 deg, -69 deg)", ("0.877 deg",)),
         ),
         work=_convergence,
     ),

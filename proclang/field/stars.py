@@ -316,7 +316,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         source=_SPHERE,
         standing="computed",
         validity=f"{_ALL_ANGLES}, not in the zenith",
-        examples=(Example("parallactic_angle(30 deg, 20 deg, 40 deg)", ("50.5 deg",)),),
+        examples=(Example("parallactic_angle(30 deg, 20 deg, 40 deg)", ("45.44 deg",)),),
         work=_parallactic_angle,
     ),
     Calculation(
@@ -332,7 +332,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         formula="the arctangent of (length of the vector product of the two directions / their scalar product)",
         source="vector algebra",
         standing="computed",
-        examples=(Example("angular_separation(68.98 deg, 16.5092 deg, 247.35 deg, -26.4319 deg)", ("169.97 deg",)),),
+        examples=(Example("angular_separation(68.98 deg, 16.5092 deg, 247.35 deg, -26.4319 deg)", ("169.96 deg",)),),
         work=_separation,
     ),
 )
