@@ -280,8 +280,8 @@ CALCULATIONS: tuple[Calculation, ...] = (
             " figures are those of the drawing or the maker, not of habit. " + PLATE_CAUTION
         ),
         validity=(
-            "a pitch and a diameter above zero, an engagement of half a diameter at least; a stud that would be left"
-            " with less than the engagement asked for, or stand off further than allowed, is refused"
+            "a pitch and a diameter above zero, an engagement of half a diameter at least, and turns that leave every"
+            " stud the engagement asked for and no greater stand-off than allowed"
         ),
         exact=True,
         examples=(

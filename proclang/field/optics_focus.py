@@ -63,7 +63,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
             Parameter(
                 "parts",
                 LENGTH,
-                "optical length of every part in the stack, seat to seat or to sensor",
+                "length of every part in the stack along the axis, seat to seat or seat to sensor",
                 series=True,
                 least="0 mm",
             ),

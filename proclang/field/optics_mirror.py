@@ -228,8 +228,8 @@ CALCULATIONS: tuple[Calculation, ...] = (
             Result("beam_out_of_plane", ANGLE, "how far the leaving beam turns out of that plane, same side"),
         ),
         formula=(
-            "the incoming direction less twice its part along the normal; for small tilts 2 * in_plane and square root"
-            " of 2 * out_of_plane"
+            "the incoming direction less twice its part along the normal; for small tilts 2 * in_plane and"
+            " out_of_plane * sqrt(2)"
         ),
         source=_FLAT_SOURCE,
         standing="computed",
@@ -265,7 +265,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
             Result("in_plane", ANGLE, "tilt of the flat that sends the beam there; turn it back by as much"),
             Result("out_of_plane", ANGLE, "the same about the line in which the flat meets the plane of both beams"),
         ),
-        formula="the normal halves the corner between both beams; for small tilts beam / 2 and beam / square root of 2",
+        formula="the normal halves the corner between both beams; for small tilts beam / 2 and beam / sqrt(2)",
         source=_FLAT_SOURCE,
         standing="computed",
         caution=_CAUTION,
