@@ -36,6 +36,9 @@ _DRAWS = 2_000
 _MARGIN = 0.02
 """A share of so many draws is known to about 0.005; a finding is made only well past that."""
 
+_SUPPOSED = {"scale": Fraction(29315, 100), "utc": Fraction(835_000_000)}
+"""Where nothing is said of it, a temperature is 20 °C and an instant in 2026; any other reading is nothing."""
+
 _TENTH = 10
 """Steps of the readout that a tolerance should hold (common practice, no source: ten, where nothing else is said of the
 instrument)."""
@@ -126,7 +129,7 @@ def _not_resolved(paper: _Paper, symbol: m.Symbol, doubt: Doubt, limits: Limits)
         return Diagnostic(
             "cannot-judge",
             f"`{symbol.name}` is known to ± {_in_unit(symbol, 2 * doubt.standard)} (k = 2) and judged within limits"
-            f" {_in_unit(symbol, float(width))} apart: a verdict on it says nothing",
+            f" {_in_unit(symbol, float(width))} apart: a verdict on it says little",
             symbol.span,
             hint="take a finer instrument, or wider limits; with `guarded` a verdict says how sure it is",
             severity=Severity.WARNING,
@@ -238,7 +241,9 @@ class _Paper:
             low, high = plausible[0].value, plausible[1].value
             inside = zero if low <= zero <= high else (low + high) / 2
             return exact_text(Quantity(inside, dimension), unit)
-        return exact_text(Quantity(zero, dimension), unit) if symbol.how == "read" and not dimension.frame else None
+        if symbol.how != "read":
+            return None
+        return exact_text(Quantity(_SUPPOSED.get(dimension.frame, zero), dimension), unit)
 
     def _read(self, instr: m.Read) -> None:
         symbol = instr.symbol
