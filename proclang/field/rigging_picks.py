@@ -1,4 +1,8 @@
-"""What each pick carries, from where the centre of gravity lies between the picks; the ropes hang vertical.
+"""What each pick carries, from where the centre of gravity lies between the picks.
+
+The shares hold for ropes that hang vertical and for legs that meet in a hook straight above the centre of gravity, all
+picks at one height: the parts of the pull that lie level make no moment about a line through the picks. What pulls
+along such a leg is `sling_tension` of its share.
 
 A centre of gravity outside the picks is refused. So is one level with the picks or above them, unless a competent
 person has shown that the load cannot turn over (`stability = shown`).
@@ -28,7 +32,11 @@ _CG_CAUTION = (
     f"{RIGGING_CAUTION} A centre of gravity not marked or weighed is a guess: lift a hand's breadth, look, and lower if"
     " it tips."
 )
-_INSIDE = "a centre of gravity inside the picks and below them, or above with `stability = shown`; vertical ropes"
+_INSIDE = (
+    "a centre of gravity inside the picks and below them, or above with `stability = shown`; picks at one height;"
+    " vertical ropes, or legs to one hook straight above the centre of gravity, where `sling_tension` makes of a share"
+    " what pulls along the leg"
+)
 
 
 def _steady(cg_height: float, stability: str | None) -> None:
@@ -120,7 +128,7 @@ _RECTANGLE = (
     _CG_HEIGHT,
     _STABILITY,
 )
-_CORNERS = "four vertical ropes at the corners of a rectangle"
+_CORNERS = "four picks at the corners of a rectangle"
 
 CALCULATIONS: tuple[Calculation, ...] = (
     Calculation(

@@ -195,6 +195,36 @@ def test_three_picks_balance(u: int, v: int) -> None:
         assert [inside(value, "kg") for value in outcome[0].values] == [pytest.approx(z, rel=1e-9) for z in loads]
 
 
+@given(st.integers(-20, 20), st.integers(-20, 20))
+def test_legs_to_one_hook_carry_the_share_of_their_pick(u: int, v: int) -> None:
+    """Oracle: numpy solves three legs in space that meet above the centre of gravity.
+
+    Each pulls `sling_tension` of what `three_picks` gives its pick, by its own angle from the horizontal.
+    """
+    corners = [(-0.7, -0.5), (0.8, -0.4), (0.0, 0.9)]
+    hook = np.array([u / 100, v / 100, 2.0])
+    legs = np.array([hook - (*corner, 0.0) for corner in corners])
+    lengths = np.linalg.norm(legs, axis=1)
+    pulls = np.linalg.solve((legs / lengths[:, None]).T, [0.0, 0.0, 1000.0])
+    outcome = run(
+        "three_picks",
+        weight="1000 kg",
+        x=["-0.7 m", "0.8 m", "0 m"],
+        y=["-0.5 m", "-0.4 m", "0.9 m"],
+        cg_x=f"{u} cm",
+        cg_y=f"{v} cm",
+        **BELOW,
+    )
+    assert not isinstance(outcome, Problem)
+    assert isinstance(outcome[0], Series)
+    for share, length, pull in zip(outcome[0].values, lengths, pulls, strict=True):
+        angle = math.degrees(math.asin(2.0 / length))
+        leg, _ = several(
+            "sling_tension", "kg", "kN", share=f"{inside(share, 'kg')!r} kg", from_horizontal=f"{angle!r} deg"
+        )
+        assert leg == pytest.approx(pull, rel=1e-9)
+
+
 def test_three_picks_on_a_line_are_refused() -> None:
     """And so are two or four."""
     line = {"weight": "1 t", "cg_x": "1 m", "cg_y": "0 m"} | BELOW
