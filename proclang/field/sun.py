@@ -106,8 +106,10 @@ def _place(instant: float) -> tuple[float, float]:
 
 def _passage(longitude: float, instant: float) -> float:
     check_years(instant)
-    for _ in range(4):
-        instant -= from_middle(SUN, longitude, instant)[0] / SOLAR_RATE
+    step = DAY
+    while abs(step) > 1e-3:  # each step leaves a 3000th of the one before: the Sun is that near to its mean rate
+        step = from_middle(SUN, longitude, instant)[0] / SOLAR_RATE
+        instant -= step
     return instant
 
 
@@ -116,7 +118,7 @@ def _at_horizon(latitude: float, longitude: float, instant: float, side: int) ->
     flat = math.cos(latitude)
     if flat < 1e-6:
         raise CannotCompute("at a pole the Sun rises and sets once a year")
-    moment = noon + side * DAY / 4
+    moment = noon
     for _ in range(60):
         hour_angle, declination = from_middle(SUN, longitude, moment)
         ratio = (math.sin(_AT_HORIZON) - math.sin(latitude) * math.sin(declination)) / (flat * math.cos(declination))
