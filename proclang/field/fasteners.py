@@ -59,7 +59,7 @@ def _factors(lubrication: str | None, nut_factor: float | None, scatter: float |
     return nut_factor * (1 - share), nut_factor, nut_factor * (1 + share)
 
 
-def _bolt_torque(
+def _torque_for_preload(
     preload: float, nominal: float, lubrication: str | None, nut_factor: float | None, maker: float | None
 ) -> tuple[float, float, float, float, float]:
     low, middle, high = (k * nominal * preload for k in _factors(lubrication, nut_factor, None))
@@ -201,7 +201,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         work=_ultimate_load,
     ),
     Calculation(
-        name="bolt_torque",
+        name="torque_for_preload",
         topic="fasteners",
         parameters=(_PRELOAD, _NOMINAL, _LUBRICATION, _NUT_FACTOR, _MAKER),
         results=(
@@ -220,15 +220,15 @@ CALCULATIONS: tuple[Calculation, ...] = (
         print_standing=True,
         examples=(
             Example(
-                "bolt_torque(36.67 kN, 12 mm, nut_factor = 0.2)",
+                "torque_for_preload(36.67 kN, 12 mm, nut_factor = 0.2)",
                 ("88.0 N.m", "0 %", "88.0 N.m", "88.0 N.m", "88.0 N.m"),
             ),
             Example(
-                "bolt_torque(30 kN, 12 mm, lubrication = oiled, maker = 60 N.m)",
+                "torque_for_preload(30 kN, 12 mm, lubrication = oiled, maker = 60 N.m)",
                 ("60.0 N.m", "-1.0 %", "59.4 N.m", "54.0 N.m", "64.8 N.m"),
             ),
         ),
-        work=_bolt_torque,
+        work=_torque_for_preload,
     ),
     Calculation(
         name="preload_from_torque",

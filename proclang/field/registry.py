@@ -28,11 +28,11 @@ TOPICS: dict[str, tuple[str, ...]] = {
     "travel": ("stopping_distance", "mid_travel"),
     "threads": ("coarse_pitch", "thread_diameters", "stress_area"),
     "fasteners": (
-        "proof_load", "ultimate_load", "bolt_torque", "preload_from_torque", "preload_ends", "torque_by_friction",
-        "pass_levels",
+        "proof_load", "ultimate_load", "torque_for_preload", "preload_from_torque", "preload_ends",
+        "torque_by_friction", "pass_levels",
     ),
     "rigging": (
-        "lift_weight", "crane_share", "tension_factor", "tension_factor_by_length", "sling_tension", "leg_tension",
+        "lift_weight", "chart_share", "tension_factor", "tension_factor_by_length", "sling_tension", "leg_tension",
         "four_leg_tension", "bridle_tension", "sling_capacity",
     ),
     "rigging_picks": ("two_picks", "three_picks", "four_picks", "bilinear_shares"),

@@ -96,7 +96,7 @@ def _lift_weight(
     return load + hook_and_gear, load
 
 
-def _crane_share(
+def _chart_share(
     weight: Fraction, chart_capacity: Fraction, radius: Fraction, chart_radius: Fraction, cranes: int
 ) -> Fraction:
     one_crane(cranes)
@@ -253,7 +253,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         work=_lift_weight,
     ),
     Calculation(
-        name="crane_share",
+        name="chart_share",
         topic="rigging",
         parameters=(
             WEIGHT,
@@ -276,8 +276,8 @@ CALCULATIONS: tuple[Calculation, ...] = (
         validity="one crane, a radius no greater than that at which the chart was read",
         exact=True,
         print_standing=True,
-        examples=(Example("crane_share(542 kg, 1.8 t, radius = 9.5 m, chart_radius = 10 m, cranes = 1)", ("30.1 %",)),),
-        work=_crane_share,
+        examples=(Example("chart_share(542 kg, 1.8 t, radius = 9.5 m, chart_radius = 10 m, cranes = 1)", ("30.1 %",)),),
+        work=_chart_share,
     ),
     _angled(
         "tension_factor",

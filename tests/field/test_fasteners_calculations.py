@@ -45,7 +45,7 @@ def test_an_anchor_follows_its_approval() -> None:
             assert "An anchor is tightened as its approval says" in calc.caution
 
 
-@pytest.mark.parametrize("name", ["bolt_torque", "preload_from_torque", "preload_ends"])
+@pytest.mark.parametrize("name", ["torque_for_preload", "preload_from_torque", "preload_ends"])
 def test_no_lubrication_is_assumed(name: str) -> None:
     """Neither a state nor a nut factor, or both: refused before the run."""
     calc = declared(name)
@@ -59,10 +59,10 @@ def test_no_lubrication_is_assumed(name: str) -> None:
 
 def test_the_makers_torque_overrides_the_sum() -> None:
     """The first result is the maker's, the second how far the sum is from it; without a maker the sum itself and 0."""
-    with_maker = several("bolt_torque", *TORQUES, **BOLT, lubrication="oiled", maker="60 N.m")
+    with_maker = several("torque_for_preload", *TORQUES, **BOLT, lubrication="oiled", maker="60 N.m")
     assert with_maker[0] == 60
     assert with_maker[1] == pytest.approx(59.4 / 60 - 1)
-    without = several("bolt_torque", *TORQUES, **BOLT, lubrication="oiled")
+    without = several("torque_for_preload", *TORQUES, **BOLT, lubrication="oiled")
     assert without == [without[2], 0, *with_maker[2:]]
     friction = {"preload": "30 kN", "pitch": "1.75 mm/turn", "pitch_diameter": "10.863 mm"} | {
         "bearing_diameter": "15.25 mm", "thread_friction": "0.12", "bearing_friction": "0.12",
@@ -75,10 +75,10 @@ def test_the_makers_torque_overrides_the_sum() -> None:
 @pytest.mark.parametrize("lubrication", NUT_FACTORS)
 def test_a_lubrication_is_a_range(lubrication: str) -> None:
     """Least and most are what its two nut factors give when they are given by themselves."""
-    _, _, middle, least, most = several("bolt_torque", *TORQUES, **BOLT, lubrication=lubrication)
+    _, _, middle, least, most = several("torque_for_preload", *TORQUES, **BOLT, lubrication=lubrication)
     low, high = NUT_FACTORS[lubrication]
     for factor, told in ((low, least), (high, most), ((low + high) / 2, middle)):
-        alone = several("bolt_torque", *TORQUES, **BOLT, nut_factor=str(round(factor, 6)))
+        alone = several("torque_for_preload", *TORQUES, **BOLT, nut_factor=str(round(factor, 6)))
         assert alone == [pytest.approx(told), 0, *[pytest.approx(told)] * 3]
 
 
@@ -87,7 +87,9 @@ def test_preload_and_torque_are_each_others_inverse(torque: int, nominal: int, f
     """There and back."""
     thread = {"nominal": f"{nominal} mm", "nut_factor": f"0.{factor}"}
     preload = number("preload_from_torque", "N", torque=f"{torque} N.m", **thread)
-    assert several("bolt_torque", *TORQUES, preload=f"{preload!r} N", **thread)[0] == pytest.approx(torque, rel=1e-9)
+    assert several("torque_for_preload", *TORQUES, preload=f"{preload!r} N", **thread)[0] == pytest.approx(
+        torque, rel=1e-9
+    )
 
 
 @given(st.integers(0, 50), st.integers(0, 50))
@@ -124,7 +126,7 @@ def test_a_scatter_belongs_to_a_nut_factor() -> None:
 )
 def test_slips_are_refused(changed: dict[str, str], words: str) -> None:
     """Among them a nut factor with its point in the wrong place."""
-    assert words in refusal("bolt_torque", **(BOLT | {"nut_factor": "0.18"} | changed)).message
+    assert words in refusal("torque_for_preload", **(BOLT | {"nut_factor": "0.18"} | changed)).message
 
 
 @given(st.floats(0.02, 0.4), st.floats(0.02, 0.4), st.sampled_from(sorted(COARSE)[6:]))

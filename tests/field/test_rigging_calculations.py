@@ -117,11 +117,11 @@ def test_gear_and_weight_cannot_be_left_out() -> None:
 def test_crane_share_uses_the_operators_figure_only() -> None:
     """A ratio; beyond the radius that was read, or with two cranes, nothing. Too much is shown as more than 1."""
     lift = {"weight": "900 kg", "chart_capacity": "1.8 t", "radius": "9 m", "chart_radius": "9 m", "cranes": "1"}
-    assert number("crane_share", "%", **lift) == 50
-    assert number("crane_share", "", **(lift | {"weight": "2.7 t"})) == 1.5
-    assert "further than the radius" in refusal("crane_share", **(lift | {"radius": "9.01 m"})).message
-    assert "plan of its own" in refusal("crane_share", **(lift | {"cranes": "2"})).message
-    assert "above 0 kg" in refusal("crane_share", **(lift | {"weight": "0 kg"})).message
+    assert number("chart_share", "%", **lift) == 50
+    assert number("chart_share", "", **(lift | {"weight": "2.7 t"})) == 1.5
+    assert "further than the radius" in refusal("chart_share", **(lift | {"radius": "9.01 m"})).message
+    assert "plan of its own" in refusal("chart_share", **(lift | {"cranes": "2"})).message
+    assert "above 0 kg" in refusal("chart_share", **(lift | {"weight": "0 kg"})).message
 
 
 @given(st.integers(30, 89), st.integers(30, 89))

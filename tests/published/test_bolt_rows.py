@@ -130,7 +130,15 @@ def test_torque_by_nut_factor(
     pull = proof * part
     assert pull == pytest.approx(preload, rel=1e-3)
     results = several(
-        "bolt_torque", "N.m", "", "N.m", "N.m", "N.m", preload=f"{pull} N", nominal=f"{nominal} mm", nut_factor=factor
+        "torque_for_preload",
+        "N.m",
+        "",
+        "N.m",
+        "N.m",
+        "N.m",
+        preload=f"{pull} N",
+        nominal=f"{nominal} mm",
+        nut_factor=factor,
     )
     assert results[0] == pytest.approx(torque, rel=1e-3)
     assert results[1] == 0
@@ -143,7 +151,15 @@ def test_torque_of_a_textbook_bolt() -> None:
     The book's (b) keeps the product of lead and friction, which the form of the standards leaves out.
     """
     simple = several(
-        "bolt_torque", "lbf.in", "", "N.m", "N.m", "N.m", preload="25000 lbf", nominal="0.75 inch", nut_factor="0.2"
+        "torque_for_preload",
+        "lbf.in",
+        "",
+        "N.m",
+        "N.m",
+        "N.m",
+        preload="25000 lbf",
+        nominal="0.75 inch",
+        nut_factor="0.2",
     )
     assert simple[0] == pytest.approx(3750, rel=1e-3)
     *_, wedge = several(
