@@ -194,6 +194,7 @@ def _read(state: State, e: Event) -> None:
 def _computed(state: State, e: Event) -> None:
     frame, name = state.top, e["name"]
     frame.rests_on[name] = list(e["inputs"])
+    state.cautioned.extend(e.get("cautions", ()))
     off, known = e.get("off", {}), frame.off.setdefault(name, {})
     for key, text in e["values"].items():
         known.pop(key, None)
@@ -204,6 +205,7 @@ def _computed(state: State, e: Event) -> None:
 
 def _setting(state: State, e: Event) -> None:
     frame, name = state.top, e["name"]
+    state.cautioned.extend(e.get("cautions", ()))
     frame.origins[name] = {"": worked(frame, "set", e["formula"], name, "", e["value"], e["inputs"])}
 
 

@@ -239,6 +239,9 @@ class State:
     exchanged: dict[str, str] = attrs.field(factory=dict)
     """Instruments in whose place another of the procedure is read."""
 
+    cautioned: list[str] = attrs.field(factory=list)
+    """Calculations whose caution has been told."""
+
     def copy(self) -> State:
         """A state that shares nothing that changes."""
         return State(
@@ -253,6 +256,7 @@ class State:
             self.readings,
             self.sitting,
             dict(self.exchanged),
+            list(self.cautioned),
         )
 
     @property

@@ -127,6 +127,7 @@ def compute(work: Working, instr: m.ComputeValue, pc: int) -> int | None:
             values=values,
             formula=instr.formula.text,
             inputs=inputs,
+            **(work.said_of(instr.formula) if symbol is instr.targets[0][0] else {}),
             off=_doubts(work, instr, symbol, dict(pairs), values, inputs) or None,
         )
         if outdated:
@@ -206,6 +207,7 @@ def set_value(work: Working, instr: m.SetInstr, pc: int) -> int | None:
         value=work.keep(symbol, "", value),
         formula=instr.formula.text,
         inputs=work.inputs(instr.formula),
+        **work.said_of(instr.formula),
     )
     work.rest(instr, "read back" if instr.read_back else "set")
     return None

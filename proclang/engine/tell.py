@@ -13,6 +13,7 @@ import attrs
 
 from proclang.engine.model import Entry, Event
 from proclang.engine.wording import are, in_words, spoken, to_read, turn_text, value_name, with_doubt
+from proclang.field.registry import find
 
 
 @attrs.frozen
@@ -20,7 +21,7 @@ class Told:
     """One sentence. `kind` says what it is about, for a driver that marks verdicts or hazards in its own way:
     section, read as, verdict, computed, setting, branch, hardware, loop, place (where a loop now stands, which the
     next question says as well), called, returned, stale, note, deviation, signed, person, instrument, answered,
-    warning, unknown, struck, stopped, finished."""
+    standing and caution (of a calculation), warning, unknown, struck, stopped, finished."""
 
     kind: str
     text: str
@@ -85,6 +86,21 @@ def _digits(number: str) -> tuple[bool, str, str] | None:
 
 
 def _computed(e: Event) -> Iterator[Told]:
+    yield from _values_computed(e)
+    yield from _said_of(e)
+
+
+def _said_of(e: Event) -> Iterator[Told]:
+    """How well a calculation stands, and its caution the first time it is used."""
+    for name, standing in e.get("stands", {}).items():
+        yield Told("standing", f"{spoken(name)}: {standing}; arithmetic only, a competent person decides")
+    for name in e.get("cautions", ()):
+        calc = find(name)
+        if calc is not None:
+            yield Told("caution", f"caution: {calc.caution}")
+
+
+def _values_computed(e: Event) -> Iterator[Told]:
     name = value_name(e["name"], e.get("key", ""))
     values, off = e["values"], e.get("off", {})
     if len(values) == 1:
@@ -123,6 +139,7 @@ def _unknown(e: Event) -> Iterator[Told]:
 
 
 def _setting(e: Event) -> Iterator[Told]:
+    yield from _said_of(e)
     yield Told("setting", f"{e['title']} is to be set to {to_read(e['value'], 12, signed=True)}")
 
 

@@ -15,6 +15,7 @@ from proclang.engine.judgement import judge_values
 from proclang.engine.model import BadEntry, Event, Frame, State
 from proclang.engine.wording import amount_text, beyond_text, not_passed_text, value_name
 from proclang.field.declare import Series
+from proclang.field.registry import find
 from proclang.program import model as m
 from proclang.program.budget import Budget
 from proclang.text.diagnostic import Problem
@@ -176,6 +177,14 @@ class Working:
         """A value in base units as it is stored under a name."""
         assert isinstance(symbol.type, m.Amount)
         return amount_text(symbol, Quantity(value, symbol.type.dimension))
+
+    def said_of(self, formula: m.Formula) -> dict[str, Any]:
+        """What has to be told with a result: cautions that this run has not told yet, and how well a calculation
+        stands that somebody may hang a load on."""
+        calculations = [calc for calc in map(find, formula.calls) if calc is not None]
+        cautions = [c.name for c in calculations if c.caution and c.name not in self.state.cautioned]
+        stands = {c.name: c.standing for c in calculations if c.print_standing}
+        return {"cautions": cautions or None, "stands": stands or None}
 
     def inputs(self, formula: m.Formula) -> dict[str, str]:
         """The values a formula rests on, as texts; a long series is cut short."""

@@ -311,9 +311,16 @@ def _style(told: Told) -> str:
         for word in ("FAILS", "UNDECIDED", "PASSES"):
             if word in told.text:
                 return word.casefold()
-    return {"warning": "warning", "unknown": "undecided", "deviation": "undecided", "stale": "notice"}.get(
-        told.kind, ""
-    )
+    return _STYLES.get(told.kind, "")
+
+
+_STYLES = {
+    "warning": "warning",
+    "caution": "notice",
+    "stale": "notice",
+    "unknown": "undecided",
+    "deviation": "undecided",
+}
 
 
 def refused(problem: Problem, look: Look) -> tuple[Line, ...]:

@@ -1,4 +1,4 @@
-"""Every row of the table of published values is checked by a test, or says why it is not; none is checked by accident."""
+"""Every row of the table of published values is checked by a test, or says why it is not."""
 
 from __future__ import annotations
 
