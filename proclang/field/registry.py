@@ -25,7 +25,12 @@ TOPICS: dict[str, tuple[str, ...]] = {
     "levelling_nuts": (
         "turn_for_height", "foot_turn", "turns_by_heights", "turns_at", "three_of", "studs_after_turns",
     ),
-    "travel": ("stopping_distance", "mid_travel"),
+    "travel": (
+        "stopping_distance", "mid_travel", "plus_limit", "minus_limit", "mark_error", "readout_sign", "wrap_count",
+        "readout_for", "backlash",
+    ),
+    "motion": ("slew_time", "stopping_time", "deceleration_for"),
+    "balance": ("balance", "gravity_torque", "counterweight_arm", "counterweight_mass", "balance_by_pulls"),
     "threads": ("coarse_pitch", "thread_diameters", "stress_area"),
     "fasteners": (
         "proof_load", "ultimate_load", "torque_for_preload", "preload_from_torque", "preload_ends",
@@ -50,7 +55,21 @@ TOPICS: dict[str, tuple[str, ...]] = {
         "window_shift",
     ),
     "optics_focus": ("filter_shift", "back_focus_spacer", "plate_scale", "collimation_budget"),
-    "structure": ("torque",),
+    "structure": ("torque", "pier_tilt", "pier_growth", "age", "cure_margin"),
+    "weather": (
+        "dew_point", "dew_margin", "relative_humidity", "saturation_pressure", "absolute_humidity", "standard_pressure",
+        "standard_height",
+    ),
+    "wind": ("wind_at_height", "gust_at_height", "beaufort"),
+    "people": ("wind_chill", "heat_index", "lightning_distance", "lightning_wait"),
+    "lifting": ("one_person_limit", "lifting_index", "team_limit"),
+    "power": (
+        "awg_size", "awg_resistance", "conductor_resistance", "resistance_at", "voltage_drop", "smallest_size",
+    ),
+    "circuits": ("load_current", "circuit_load", "inrush_margin", "fuse_inrush", "earth_continuity"),
+    "schedule": (
+        "three_point_time", "triangular_time", "triangular_chance", "chain_time", "chance_in_time", "earliest_finish",
+    ),
     "magnetic": ("magnetic_declination", "magnetic_field", "declination_uncertainty"),
     "orientation": ("grid_convergence", "utm_zone", "true_to_grid"),
     "sun": (

@@ -19,8 +19,8 @@ from proclang.values.unit import Unit, find_unit
 EVERY = all_calculations()
 MAY_HURT = {
     "levelling", "levelling_readings", "levelling_nuts", "setting_out", "travel", "threads", "optics", "optics_mirror",
-    "optics_beam", "optics_focus", "structure", "sun", "sky_motion", "fasteners", "rigging", "rigging_picks",
-    "rigging_eyebolts", "rigging_hitches", "rigging_wind",
+    "optics_beam", "optics_focus", "structure", "sun", "sky_motion", "motion", "balance", "wind", "people", "lifting",
+    "power", "circuits", "fasteners", "rigging", "rigging_picks", "rigging_eyebolts", "rigging_hitches", "rigging_wind",
 }  # fmt: skip
 AWKWARD = (
     Fraction(0), Fraction(1), Fraction(-1), Fraction(1, 3), Fraction(360), Fraction(10**30), Fraction(-(10**30)),
@@ -190,6 +190,7 @@ def test_a_page_reads_as_declared() -> None:
         "Gives\n\n"
         "- `distance`: an angle. Angle run from the command to standstill, never below zero.\n\n"
         "Formula: speed * latency + speed^2 / (2 * deceleration).\n\n"
+        "Example: `stopping_distance(4 deg/s, 2 deg/s^2, latency = 250 ms)` gives `5 deg`.\n\n"
         "Valid for a deceleration above zero, a latency of zero or more; anything else is refused.\n\n"
         "As a limit, round it up.\n\n"
         "Source: kinematics of constant deceleration. Standing: arithmetic.\n\n"
