@@ -26,6 +26,7 @@ from proclang.field.sky import (
     check_years,
     from_middle,
     over_place,
+    terrestrial,
 )
 from proclang.values.dimension import ANGLE, ANGULAR_SPEED, BEARING_TRUE, INSTANT, TIME
 
@@ -54,10 +55,17 @@ def _azimuth(latitude: float, longitude: float, instant: float) -> float:
     return sun.azimuth
 
 
+def _turned(latitude: float, longitude: float, instant: float) -> tuple[Direction, Direction, Direction]:
+    """The Sun with the Earth turned back by the uncertainty of UT1, as it is, and turned on."""
+    tt = terrestrial(instant)
+    back, now, on = (over_place(SUN, latitude, longitude, instant + step * UT1_SPREAD, tt) for step in (-1, 0, 1))
+    return back, now, on
+
+
 def _azimuth_own(latitude: float, longitude: float, instant: float) -> tuple[float]:
-    before, after = (_azimuth(latitude, longitude, instant + side * UT1_SPREAD) for side in (-1, 1))
-    level = math.cos(_sun(latitude, longitude, instant).altitude)
-    return (math.hypot(math.remainder(after - before, TURN) / 2, _OWN / max(level, 1e-4)),)
+    back, now, on = _turned(latitude, longitude, instant)
+    level = max(math.cos(now.altitude), 1e-4)
+    return (math.hypot(math.remainder(on.azimuth - back.azimuth, TURN) / 2, _OWN / level),)
 
 
 def _elevation(
@@ -74,9 +82,9 @@ def _elevation(
 def _elevation_own(
     latitude: float, longitude: float, instant: float, pressure: float | None, temperature: float | None
 ) -> tuple[float]:
-    before, now, after = (_sun(latitude, longitude, instant + step * UT1_SPREAD).altitude for step in (-1, 0, 1))
-    bent = 0.0 if pressure is None or temperature is None else 0.05 * from_true(now, pressure, temperature)
-    return (math.hypot((after - before) / 2, _OWN, bent),)
+    back, now, on = _turned(latitude, longitude, instant)
+    bent = 0.0 if pressure is None or temperature is None else 0.05 * from_true(now.altitude, pressure, temperature)
+    return (math.hypot((on.altitude - back.altitude) / 2, _OWN, bent),)
 
 
 def _in_shadow_range(latitude: float, longitude: float, instant: float) -> Direction:
