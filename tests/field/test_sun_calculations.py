@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+import subprocess
 import sys
 from pathlib import Path
 
@@ -87,8 +88,8 @@ def test_refraction_takes_pressure_and_temperature_together() -> None:
 
 def test_the_uncertainty_of_the_azimuth_is_that_of_the_earths_turning() -> None:
     """0.9 s of UT1 either way moves the azimuth by at most sqrt(3) times what the built-in claims, and it claims no
-    more than that plus an arcsecond. Two derivations: the claim turns the
-    Earth under a Sun at rest, here the Sun moves on, a 365th of what the Earth turns and more near the zenith: 2 %."""
+    more than that plus an arcsecond. Two derivations: the claim turns the Earth under a Sun at rest,
+    here the Sun moves on, by a 365th of what the Earth turns and in declination: 2 %."""
     calculation = find("sun_azimuth")
     assert calculation is not None
     assert calculation.own_uncertainty is not None
@@ -256,3 +257,14 @@ def check_finite(name: str, *arguments: float | str | None) -> None:
         own = calculation.own_uncertainty(*arguments)
         assert len(own) == len(found)
         assert all(math.isfinite(size) and size > 0 for size in own), (name, own)
+
+
+def test_declarations_of_the_sky_are_read_without_its_libraries() -> None:
+    """`check` and the editor read names, units and cautions; only a result costs numpy, ERFA and the model."""
+    code = (
+        "import sys; from proclang.field.registry import find;"
+        "[find(n) for n in ('sun_azimuth', 'magnetic_field', 'sidereal_time', 'grid_convergence', 'tracking_rates')];"
+        "print([m for m in ('numpy', 'erfa', 'pygeomag', 'scipy') if m in sys.modules])"
+    )
+    printed = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout
+    assert printed.strip() == "[]"
