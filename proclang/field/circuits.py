@@ -17,9 +17,9 @@ def _load_current(power: float, supply: float, efficiency: float) -> float:
     return power / supply / efficiency
 
 
-def _circuit_load(loads: tuple[float, ...], rating: float, part: float) -> tuple[float, float]:
+def _circuit_load(loads: tuple[float, ...], rating: float, share: float) -> tuple[float, float]:
     total = math.fsum(loads)
-    return total, rating * part - total
+    return total, rating * share - total
 
 
 def _inrush_margin(running: float, inrush: float, trip: float) -> tuple[float, float]:
@@ -73,7 +73,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
             ),
             Parameter("rating", CURRENT, "rating of the circuit's protection", named=True, above="0 A"),
             Parameter(
-                "part",
+                "share",
                 NUMBER,
                 "part of the rating the local code allows for such a load; 80 % for long loads is common practice",
                 named=True,
@@ -85,15 +85,15 @@ CALCULATIONS: tuple[Calculation, ...] = (
             Result("total", CURRENT, "sum of the loads", unit="A"),
             Result("margin", CURRENT, "what may still be added; negative where it is too much", unit="A"),
         ),
-        formula="total = sum of the loads; margin = rating * part - total",
-        source="definition; the part is an input from the local code",
+        formula="total = sum of the loads; margin = rating * share - total",
+        source="definition; the share is an input from the local code",
         standing="arithmetic",
         caution=POWER_CAUTION,
         print_standing=True,
         validity="currents added as if in step, which is right for direct current and careful for alternating current",
         examples=(
             Example(
-                "circuit_load([mount = 6 A, computer = 3.5 A, heaters = 2.5 A], rating = 16 A, part = 80 %)",
+                "circuit_load([mount = 6 A, computer = 3.5 A, heaters = 2.5 A], rating = 16 A, share = 80 %)",
                 ("12 A", "0.8 A"),
             ),
         ),
@@ -145,7 +145,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         ),
         results=(
             Result("integral", CURRENT_SQUARED_TIME, "what the inrush puts into the fuse", unit="A^2.s"),
-            Result("part", NUMBER, "part of the melting integral; each time ages the fuse", unit="%"),
+            Result("share", NUMBER, "part of the melting integral; each time ages the fuse", unit="%"),
         ),
         formula="integral = peak^2 * time for a square pulse, half of it for a half sine or a decay",
         source="integral of the square of the current over the pulse",

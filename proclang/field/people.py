@@ -96,7 +96,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         caution=_HEAT_CAUTION,
         safe_direction="up",
         validity="26 degC to 44 degC in the shade, where it feels like 27 degC to 58 degC",
-        examples=(Example("heat_index(30 degC, 45 %)", ("30.7 degC",)),),
+        examples=(Example("heat_index(30 degC, 45 %)", ("30.3 degC",)),),
         work=_heat_index,
     ),
     Calculation(

@@ -34,8 +34,8 @@ def _awg_resistance(gauge: str, strand: str) -> float:
     return per_thousand_feet / 304.8
 
 
-def _conductor_resistance(area: float, kind: str) -> float:
-    found = CLASSES[kind].get(round(area * 1e6, 9))
+def _conductor_resistance(area: float, strands: str) -> float:
+    found = CLASSES[strands].get(round(area * 1e6, 9))
     if found is None:
         raise CannotCompute("this is no size of the table; take the resistance of the next smaller size")
     return found / 1000
@@ -58,11 +58,11 @@ def _voltage_drop(current: float, resistance: float, one_way: float, supply: flo
 
 
 def _smallest_size(
-    current: float, one_way: float, supply: float, most: float, conductor: float, kind: str
+    current: float, one_way: float, supply: float, most: float, conductor: float, strands: str
 ) -> tuple[float, float]:
     allowed = most * supply / (2 * one_way * current)
     warm = _factor(conductor, "copper")
-    for area, resistance in CLASSES[kind].items():
+    for area, resistance in CLASSES[strands].items():
         # A hair's breadth for what a float makes of an equality.
         if resistance / 1000 * warm <= allowed * (1 + 1e-12):
             return area * 1e-6, allowed
@@ -74,8 +74,8 @@ POWER_CAUTION = (
     " nor about its protection. Isolate, lock and prove dead before work; local codes decide, and a licensed"
     " electrician connects and tests."
 )
-_KIND = Parameter(
-    "kind", NUMBER, "how the conductor is made: solid, stranded, or flexible", choices=("class_1", "class_2", "class_5")
+_STRANDS = Parameter(
+    "strands", NUMBER, "how it is made: solid, stranded or flexible", choices=("class_1", "class_2", "class_5")
 )
 _ONE_WAY = Parameter("one_way", LENGTH, "length of the cable one way, not there and back", named=True, above="0 m")
 _CURRENT = Parameter("current", CURRENT, "current of the load", above="0 A")
@@ -122,7 +122,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
     Calculation(
         name="conductor_resistance",
         topic="power",
-        parameters=(Parameter("area", AREA, "nominal area of the conductor", above="0 mm^2"), _KIND),
+        parameters=(Parameter("area", AREA, "nominal area of the conductor", above="0 mm^2"), _STRANDS),
         results=(Result("resistance", RESISTANCE_PER_LENGTH, "greatest resistance at 20 degC", unit="ohm/km"),),
         formula="the printed value",
         source=_IEC,
@@ -131,7 +131,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         safe_direction="up",
         print_standing=True,
         validity="the printed sizes from 0.5 mm^2 to 150 mm^2, plain copper; nothing between them is guessed",
-        examples=(Example("conductor_resistance(6 mm^2, kind = class_2)", ("3.08 ohm/km",)),),
+        examples=(Example("conductor_resistance(6 mm^2, strands = class_2)", ("3.08 ohm/km",)),),
         work=_conductor_resistance,
     ),
     Calculation(
@@ -198,10 +198,10 @@ CALCULATIONS: tuple[Calculation, ...] = (
         ),
         results=(
             Result("drop", VOLTAGE, "voltage lost there and back", unit="V"),
-            Result("part", NUMBER, "part of the supply that is lost", unit="%"),
+            Result("share", NUMBER, "part of the supply that is lost", unit="%"),
             Result("loss", POWER, "heat in the cable", unit="W"),
         ),
-        formula="drop = 2 * one_way * resistance * current; part = drop / supply; loss = drop * current",
+        formula="drop = 2 * one_way * resistance * current; share = drop / supply; loss = drop * current",
         source="Ohm's law for a two-wire direct-current circuit",
         standing="arithmetic",
         caution=POWER_CAUTION,
@@ -231,7 +231,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
                 least="-50 degC",
                 most="150 degC",
             ),
-            _KIND,
+            _STRANDS,
         ),
         results=(
             Result("area", AREA, "the smallest printed size that keeps the drop", unit="mm^2"),
@@ -249,7 +249,8 @@ CALCULATIONS: tuple[Calculation, ...] = (
         validity="0.5 mm^2 to 150 mm^2, plain copper, direct current; the drop only, not what the cable may carry",
         examples=(
             Example(
-                "smallest_size(10 A, one_way = 30 m, supply = 24 V, most = 3 %, conductor = 20 degC, kind = class_2)",
+                "smallest_size(10 A, one_way = 30 m, supply = 24 V, most = 3 %, conductor = 20 degC,"
+                " strands = class_2)",
                 ("16 mm^2", "1.2 ohm/km"),
             ),
         ),

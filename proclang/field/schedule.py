@@ -146,7 +146,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         source="forward pass of the critical path method",
         standing="arithmetic",
         validity="times counted from one start",
-        examples=(Example("earliest_finish([crane = 1.5 h, crew = 0.5 h], 2 h)", ("3.5 h",)),),
+        examples=(Example("earliest_finish([crane = 1.5 h, tower = 0.5 h], 2 h)", ("3.5 h",)),),
         work=_earliest_finish,
     ),
 )

@@ -145,7 +145,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         ),
         "surface - dew point of the air",
         _dew_margin,
-        Example("dew_margin(8 degC, 12 degC, 65 %)", ("2.36 K",)),
+        Example("dew_margin(8 degC, 12 degC, 65 %)", ("2.38 K",)),
         (Parameter("surface", TEMPERATURE, "temperature of the coldest surface"), _TEMPERATURE, _HUMIDITY),
         _DEW_CAUTION,
     ),
@@ -170,7 +170,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         (Result("humidity", DENSITY, "mass of water vapour in a volume of air", unit="g/m^3"),),
         "humidity * saturation pressure / (461.52 J/(kg K) * absolute temperature)",
         _absolute_humidity,
-        Example("absolute_humidity(22 degC, 78 %)", ("15.13 g/m^3",)),
+        Example("absolute_humidity(22 degC, 78 %)", ("15.10 g/m^3",)),
         (_TEMPERATURE, _HUMIDITY),
     ),
     Calculation(
