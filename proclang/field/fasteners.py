@@ -61,11 +61,13 @@ def _factors(lubrication: str | None, nut_factor: float | None, scatter: float |
 
 def _torque_for_preload(
     preload: float, nominal: float, lubrication: str | None, nut_factor: float | None, maker: float | None
-) -> tuple[float, float, float, float, float]:
-    low, middle, high = (k * nominal * preload for k in _factors(lubrication, nut_factor, None))
-    if maker is None:
-        return middle, 0.0, middle, low, high
-    return maker, middle / maker - 1, middle, low, high
+) -> tuple[float, float]:
+    return _after_maker(_factors(lubrication, nut_factor, None)[1] * nominal * preload, maker)
+
+
+def _after_maker(summed: float, maker: float | None) -> tuple[float, float]:
+    """The torque to use, and how far the sum is above that of the maker."""
+    return (summed, 0.0) if maker is None else (maker, summed / maker - 1)
 
 
 def _preload_from_torque(torque: float, nominal: float, lubrication: str | None, nut_factor: float | None) -> float:
@@ -100,16 +102,27 @@ def _torque_by_friction(
     thread_friction: float,
     bearing_friction: float,
     maker: float | None,
-) -> tuple[float, float, float, float]:
+) -> tuple[float, float]:
     flank = thread_friction / _COS_FLANK
     bearing = bearing_diameter / 2 * bearing_friction
-    summed = preload * (pitch + pitch_diameter / 2 * flank + bearing)
+    return _after_maker(preload * (pitch + pitch_diameter / 2 * flank + bearing), maker)
+
+
+def _torque_by_wedge(
+    preload: float,
+    pitch: float,
+    pitch_diameter: float,
+    bearing_diameter: float,
+    thread_friction: float,
+    bearing_friction: float,
+) -> float:
+    flank = thread_friction / _COS_FLANK
     # The pitch reaches the work per radian; twice that over the pitch diameter is the tangent of the lead angle.
     lead = 2 * pitch / pitch_diameter
     if flank * lead >= 1:
         raise CannotCompute("with this friction and lead angle the nut cannot be turned at all")
-    wedge = preload * (pitch_diameter / 2 * (lead + flank) / (1 - flank * lead) + bearing)
-    return (summed if maker is None else maker), (0.0 if maker is None else summed / maker - 1), summed, wedge
+    thread = pitch_diameter / 2 * (lead + flank) / (1 - flank * lead)
+    return preload * (thread + bearing_diameter / 2 * bearing_friction)
 
 
 def _pass_levels(target: float) -> tuple[float, float, float]:
@@ -143,10 +156,19 @@ _MAKER = Parameter(
     "maker", TORQUE, "what the maker of the joint says; it is used instead of the sum", optional=True, named=True,
     above="0 N.m",
 )  # fmt: skip
+_FRICTION = (
+    _PRELOAD,
+    _PITCH,
+    Parameter("pitch_diameter", LENGTH, "pitch diameter, see `thread_diameters`", named=True, above="0 mm"),
+    Parameter(
+        "bearing_diameter", LENGTH, "mean diameter of the face that turns under nut or head", named=True, above="0 mm"
+    ),
+    Parameter("thread_friction", NUMBER, "friction in the thread", named=True, least="0.02", most="0.6"),
+    Parameter("bearing_friction", NUMBER, "friction under nut or head", named=True, least="0.02", most="0.6"),
+)
 _GROUP = (("lubrication", "nut_factor"),)
 _USED = Result("torque", TORQUE, "the torque to use: the maker's where it is given, else the sum", unit="N.m")
 _OFF = Result("off_maker", NUMBER, "how far the sum is above the maker's torque; 0 without one", unit="%")
-_SUM = Result("sum", TORQUE, "the sum itself", unit="N.m")
 _K_TEXT = ", ".join(f"{name} {low:.2f} to {high:.2f}" for name, (low, high) in NUT_FACTORS.items())
 _K_SOURCE = (
     f"nut factor form of the torque, from memory; ranges by lubrication are common practice, no source: {_K_TEXT}"
@@ -207,9 +229,6 @@ CALCULATIONS: tuple[Calculation, ...] = (
         results=(
             _USED,
             _OFF,
-            _SUM,
-            Result("least", TORQUE, "the sum with the least nut factor of the lubrication", unit="N.m"),
-            Result("most", TORQUE, "the sum with the greatest", unit="N.m"),
         ),
         formula="nut factor * nominal * preload; off_maker = sum / maker - 1",
         source=_K_SOURCE,
@@ -219,14 +238,8 @@ CALCULATIONS: tuple[Calculation, ...] = (
         one_of=_GROUP,
         print_standing=True,
         examples=(
-            Example(
-                "torque_for_preload(36.67 kN, 12 mm, nut_factor = 0.2)",
-                ("88.0 N.m", "0 %", "88.0 N.m", "88.0 N.m", "88.0 N.m"),
-            ),
-            Example(
-                "torque_for_preload(30 kN, 12 mm, lubrication = oiled, maker = 60 N.m)",
-                ("60.0 N.m", "-1.0 %", "59.4 N.m", "54.0 N.m", "64.8 N.m"),
-            ),
+            Example("torque_for_preload(36.67 kN, 12 mm, nut_factor = 0.2)", ("88.0 N.m", "0 %")),
+            Example("torque_for_preload(30 kN, 12 mm, lubrication = oiled, maker = 60 N.m)", ("60.0 N.m", "-1.0 %")),
         ),
         work=_torque_for_preload,
     ),
@@ -296,30 +309,11 @@ CALCULATIONS: tuple[Calculation, ...] = (
     Calculation(
         name="torque_by_friction",
         topic="fasteners",
-        parameters=(
-            _PRELOAD,
-            _PITCH,
-            Parameter("pitch_diameter", LENGTH, "pitch diameter, see `thread_diameters`", named=True, above="0 mm"),
-            Parameter(
-                "bearing_diameter",
-                LENGTH,
-                "mean diameter of the face that turns under nut or head",
-                named=True,
-                above="0 mm",
-            ),
-            Parameter("thread_friction", NUMBER, "friction in the thread", named=True, least="0.02", most="0.6"),
-            Parameter("bearing_friction", NUMBER, "friction under nut or head", named=True, least="0.02", most="0.6"),
-            _MAKER,
-        ),
-        results=(
-            _USED,
-            _OFF,
-            _SUM,
-            Result("wedge", TORQUE, "the same without leaving out the product of lead and friction", unit="N.m"),
-        ),
+        parameters=(*_FRICTION, _MAKER),
+        results=(_USED, _OFF),
         formula="preload * (advance per turn / (2 pi) + pitch_diameter / 2 * thread_friction / cos 30 deg +"
         " bearing_diameter / 2 * bearing_friction)",
-        source="friction form as in VDI 2230 and ISO 16047, from memory; the wedge form agrees with a textbook example",
+        source="friction form as in VDI 2230 and ISO 16047, from memory",
         standing="from memory",
         caution=BOLT_CAUTION,
         validity="60 degree threads, friction from 0.02 to 0.6",
@@ -328,10 +322,31 @@ CALCULATIONS: tuple[Calculation, ...] = (
             Example(
                 "torque_by_friction(68250 N, 2 mm/turn, pitch_diameter = 14.701 mm, bearing_diameter = 20.25 mm,"
                 " thread_friction = 0.12, bearing_friction = 0.12)",
-                ("174.2 N.m", "0 %", "174.2 N.m", "174.7 N.m"),
+                ("174.2 N.m", "0 %"),
             ),
         ),
         work=_torque_by_friction,
+    ),
+    Calculation(
+        name="torque_by_wedge",
+        topic="fasteners",
+        parameters=_FRICTION,
+        results=(Result("torque", TORQUE, "the same sum with the product of lead and friction kept", unit="N.m"),),
+        formula="preload * (pitch_diameter / 2 * (tan(lead) + f) / (1 - f * tan(lead)) + bearing_diameter / 2 *"
+        " bearing_friction), f = thread_friction / cos 30 deg",
+        source="wedge form of mechanical engineering textbooks, from memory; derived again on an inclined plane",
+        standing="from memory",
+        caution=BOLT_CAUTION,
+        validity="60 degree threads, friction from 0.02 to 0.6",
+        print_standing=True,
+        examples=(
+            Example(
+                "torque_by_wedge(68250 N, 2 mm/turn, pitch_diameter = 14.701 mm, bearing_diameter = 20.25 mm,"
+                " thread_friction = 0.12, bearing_friction = 0.12)",
+                ("174.7 N.m",),
+            ),
+        ),
+        work=_torque_by_wedge,
     ),
     Calculation(
         name="pass_levels",

@@ -34,11 +34,12 @@ TOPICS: dict[str, tuple[str, ...]] = {
     "threads": ("coarse_pitch", "thread_diameters", "stress_area"),
     "fasteners": (
         "proof_load", "ultimate_load", "torque_for_preload", "preload_from_torque", "preload_ends",
-        "torque_by_friction", "pass_levels",
+        "torque_by_friction", "torque_by_wedge", "pass_levels",
     ),
+    "rigging_lift": ("lift_weight", "chart_share"),
     "rigging": (
-        "lift_weight", "chart_share", "tension_factor", "tension_factor_by_length", "sling_tension", "leg_tension",
-        "four_leg_tension", "bridle_tension", "sling_capacity",
+        "tension_factor", "tension_factor_by_length", "sling_tension", "leg_tension",
+        "four_leg_tension", "hanging_force", "bridle_tension", "sling_capacity",
     ),
     "rigging_picks": ("two_picks", "three_picks", "four_picks", "bilinear_shares"),
     "rigging_eyebolts": (

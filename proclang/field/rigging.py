@@ -1,7 +1,7 @@
-"""Rigging sums: the weight on the hook, the load in a sling leg, the share of the crane's chart figure.
+"""Rigging sums: the load in a sling leg, and what a sling of several legs may carry.
 
 Arithmetic only, no lift plan: a competent person decides. A load is a mass, as the tags on slings are marked in
-kilograms or tonnes; where the pull itself is wanted it is given beside it, for standard gravity. A sling angle is never
+kilograms or tonnes; `hanging_force` makes a pull of it, for standard gravity. A sling angle is never
 given bare: it is written from the horizontal, from the vertical, or included between two legs that face each other
 across the hook, and below 30 deg from the horizontal everything is refused.
 """
@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from fractions import Fraction
 
 from proclang.field.declare import Calculation, CannotCompute, Example, Parameter, Result
 from proclang.values.dimension import ANGLE, FORCE, LENGTH, MASS, NUMBER
@@ -76,35 +75,6 @@ def factor_of(*angles: float | None) -> float:
     return 1 / math.sin(above_horizontal(*angles))
 
 
-def one_crane(cranes: int) -> None:
-    """Refuses everything but one crane."""
-    if cranes != 1:
-        raise CannotCompute(
-            "a load on two or more cranes needs a plan of its own by a competent person; no sum here covers it"
-        )
-
-
-def _lift_weight(
-    mass: Fraction, basis: str, hook_and_gear: Fraction, cranes: int, factor: Fraction | None
-) -> tuple[Fraction, Fraction]:
-    one_crane(cranes)
-    if basis == "estimated" and factor is None:
-        raise CannotCompute("an estimated mass needs a `factor`, what it may be too low by, decided by whoever lifts")
-    if basis != "weighed" and hook_and_gear == 0:
-        raise CannotCompute("hook and gear weigh something; 0 kg is only for a mass that was weighed with them")
-    load = mass * (1 if factor is None else factor)
-    return load + hook_and_gear, load
-
-
-def _chart_share(
-    weight: Fraction, chart_capacity: Fraction, radius: Fraction, chart_radius: Fraction, cranes: int
-) -> Fraction:
-    one_crane(cranes)
-    if radius > chart_radius:
-        raise CannotCompute("the load goes out further than the radius at which the chart was read")
-    return weight / chart_capacity
-
-
 def _tension_factor(from_horizontal: float | None, from_vertical: float | None, included: float | None) -> float:
     return factor_of(from_horizontal, from_vertical, included)
 
@@ -117,23 +87,24 @@ def _tension_factor_by_length(leg: float, height: float) -> float:
     return leg / height
 
 
-def _sling_tension(share: float, *angles: float | None) -> tuple[float, float]:
-    tension = share * factor_of(*angles)
-    return tension, tension * STANDARD_GRAVITY
+def _sling_tension(share: float, *angles: float | None) -> float:
+    return share * factor_of(*angles)
 
 
-def _leg_tension(weight: float, legs: int, *angles: float | None) -> tuple[float, float]:
+def _leg_tension(weight: float, legs: int, *angles: float | None) -> float:
     angle = above_horizontal(*angles)
     if legs == 1 and angle < math.radians(90 - 1e-9):
         raise CannotCompute("a single leg hangs vertical: its angle from the horizontal is 90 deg")
-    tension = weight / (legs * math.sin(angle))
-    return tension, tension * STANDARD_GRAVITY
+    return weight / (legs * math.sin(angle))
 
 
-def _four_leg_tension(weight: float, *angles: float | None) -> tuple[float, float, float, float]:
+def _four_leg_tension(weight: float, *angles: float | None) -> tuple[float, float, float]:
     factor = factor_of(*angles)
-    slack = weight / 2 * factor
-    return slack, slack * STANDARD_GRAVITY, weight / 3 * factor, weight / 4 * factor
+    return weight / 2 * factor, weight / 3 * factor, weight / 4 * factor
+
+
+def _hanging_force(mass: float) -> float:
+    return mass * STANDARD_GRAVITY
 
 
 def _bridle_tension(
@@ -189,10 +160,6 @@ def _angled(
     )
 
 
-_CRANES = Parameter(
-    "cranes", NUMBER, "how many cranes hold the load; anything but 1 is refused", whole=True, named=True
-)
-_FORCE = Result("force", FORCE, "the same as a pull, at standard gravity", unit="kN")
 _FIRST, _SECOND = (
     tuple(
         Parameter(
@@ -205,80 +172,6 @@ _FIRST, _SECOND = (
 )  # fmt: skip
 
 CALCULATIONS: tuple[Calculation, ...] = (
-    Calculation(
-        name="lift_weight",
-        topic="rigging",
-        parameters=(
-            Parameter("mass", MASS, "mass of the load", above="0 kg"),
-            Parameter(
-                "basis", NUMBER, "where the mass comes from", choices=("weighed", "drawing", "estimated"), named=True
-            ),
-            Parameter(
-                "hook_and_gear",
-                MASS,
-                "hook block, slings, shackles, beam: all that hangs with the load; 0 kg only where the mass was weighed"
-                " with it",
-                named=True,
-                least="0 kg",
-            ),
-            _CRANES,
-            Parameter(
-                "factor",
-                NUMBER,
-                "what the mass is multiplied by for what it may be too low; must be given for an estimated mass",
-                optional=True,
-                named=True,
-                least="1",
-            ),
-        ),
-        results=(
-            Result("weight", MASS, "weight on the hook, gear included"),
-            Result("load", MASS, "the load alone, with its factor"),
-        ),
-        formula="mass * factor + hook_and_gear; the factor is 1 where it may be left out",
-        source="addition; that hook and gear count as load is common to crane charts",
-        standing="arithmetic",
-        caution=f"{RIGGING_CAUTION} A load is heavier than its drawing by what was added, and by ice and water.",
-        safe_direction="up",
-        validity="a mass above zero, one crane, a factor of 1 or more",
-        exact=True,
-        print_standing=True,
-        examples=(
-            Example("lift_weight(480 kg, basis = weighed, hook_and_gear = 62 kg, cranes = 1)", ("542 kg", "480 kg")),
-            Example(
-                "lift_weight(480 kg, basis = estimated, hook_and_gear = 62 kg, cranes = 1, factor = 1.25)",
-                ("662 kg", "600 kg"),
-            ),
-        ),
-        work=_lift_weight,
-    ),
-    Calculation(
-        name="chart_share",
-        topic="rigging",
-        parameters=(
-            WEIGHT,
-            Parameter(
-                "chart_capacity",
-                MASS,
-                "what the crane's operator reads in the chart for this boom, counterweight and setup",
-                above="0 kg",
-            ),
-            Parameter("radius", LENGTH, "greatest radius the hook goes out to with the load", named=True, above="0 m"),
-            Parameter("chart_radius", LENGTH, "radius at which the chart was read", named=True, above="0 m"),
-            _CRANES,
-        ),
-        results=(Result("share", NUMBER, "part of the chart figure that the lift takes", unit="%"),),
-        formula="weight / chart_capacity",
-        source="division; the capacity is the operator's figure and is never computed here",
-        standing="arithmetic",
-        caution=f"{RIGGING_CAUTION} Ground, outriggers, wind and the boom itself are the operator's to judge.",
-        safe_direction="up",
-        validity="one crane, a radius no greater than that at which the chart was read",
-        exact=True,
-        print_standing=True,
-        examples=(Example("chart_share(542 kg, 1.8 t, radius = 9.5 m, chart_radius = 10 m, cranes = 1)", ("30.1 %",)),),
-        work=_chart_share,
-    ),
     _angled(
         "tension_factor",
         (),
@@ -310,9 +203,9 @@ CALCULATIONS: tuple[Calculation, ...] = (
     _angled(
         "sling_tension",
         (Parameter("share", MASS, "weight that this one leg carries, see `two_picks` and others", above="0 kg"),),
-        (Result("leg", MASS, "load along the leg, to compare with its tag"), _FORCE),
+        (Result("leg", MASS, "load along the leg, to compare with its tag"),),
         "share / sine of the angle from the horizontal",
-        Example("sling_tension(328 kg, from_horizontal = 60 deg)", ("378.7 kg", "3.714 kN")),
+        Example("sling_tension(328 kg, from_horizontal = 60 deg)", ("378.7 kg",)),
         _sling_tension,
         safe_direction="up",
     ),
@@ -322,9 +215,9 @@ CALCULATIONS: tuple[Calculation, ...] = (
             WEIGHT,
             Parameter("legs", NUMBER, "how many equal legs: 1, 2 or 3", whole=True, named=True, least="1", most="3"),
         ),
-        (Result("leg", MASS, "load along each leg, to compare with its tag"), _FORCE),
+        (Result("leg", MASS, "load along each leg, to compare with its tag"),),
         "weight / (legs * sine of the angle from the horizontal)",
-        Example("leg_tension(1000 kg, legs = 2, from_horizontal = 60 deg)", ("577.4 kg", "5.662 kN")),
+        Example("leg_tension(1000 kg, legs = 2, from_horizontal = 60 deg)", ("577.4 kg",)),
         _leg_tension,
         caution=f"{RIGGING_CAUTION} Off the middle one leg carries more: see `two_picks`, `three_picks`.",
         safe_direction="up",
@@ -336,20 +229,32 @@ CALCULATIONS: tuple[Calculation, ...] = (
         (WEIGHT,),
         (
             Result("slack_leg", MASS, "load along a leg when two across the diagonal carry all: the one to use"),
-            _FORCE,
             Result("three_legs", MASS, "by the rule that counts three legs of four; for comparison only"),
             Result("equal", MASS, "by the rule that all four share alike; for comparison only"),
         ),
         "weight / (2 * sine of the angle from the horizontal); the others with 3 and 4 in place of 2",
-        Example(
-            "four_leg_tension(2400 kg, from_horizontal = 45 deg)", ("1697.1 kg", "16.642 kN", "1131.4 kg", "848.5 kg")
-        ),
+        Example("four_leg_tension(2400 kg, from_horizontal = 45 deg)", ("1697.1 kg", "1131.4 kg", "848.5 kg")),
         _four_leg_tension,
         source="statics of a rigid load on two legs of four; counting only two is rigging practice, from memory",
         standing="from memory",
         caution=f"{RIGGING_CAUTION} Off the middle a leg carries more than half: see `four_picks`.",
         safe_direction="up",
         validity=f"four equal legs, the centre of gravity below the hook and in the middle; {LEG_RANGE}",
+    ),
+    Calculation(
+        name="hanging_force",
+        topic="rigging",
+        parameters=(Parameter("mass", MASS, "a load, or the load along a leg", above="0 kg"),),
+        results=(Result("force", FORCE, "its pull at standard gravity", unit="kN"),),
+        formula="mass * 9.80665 m/s^2",
+        source="standard gravity, exact by definition (3rd CGPM, 1901)",
+        standing="arithmetic",
+        caution=RIGGING_CAUTION,
+        safe_direction="up",
+        validity="a load that hangs still; what starts, stops or swings pulls more",
+        print_standing=True,
+        examples=(Example("hanging_force(577.35 kg)", ("5.662 kN",)),),
+        work=_hanging_force,
     ),
     Calculation(
         name="bridle_tension",

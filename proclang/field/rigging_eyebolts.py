@@ -53,7 +53,7 @@ def up_to(bands: Sequence[tuple[int, str]], angle: Fraction) -> Fraction:
     raise CannotCompute(f"an angle above {bands[-1][0]} deg is not permitted")
 
 
-def _eyebolt_din_580(nominal: Fraction, from_axis: Fraction) -> tuple[Fraction, Fraction]:
+def _eyebolt_din_580(nominal: Fraction, from_axis: Fraction) -> Fraction:
     size = nominal / _MM
     if size % 1 != 0:
         raise CannotCompute("the diameter is no whole number of millimetres; DIN 580 is for metric threads")
@@ -62,9 +62,9 @@ def _eyebolt_din_580(nominal: Fraction, from_axis: Fraction) -> tuple[Fraction, 
         raise CannotCompute(f"the sizes known run from M{DIN_580[0][0]} to M{DIN_580[-1][0]}; take the maker's figure")
     _, axial, slanted = rows[-1]
     if from_axis == 0:
-        return Fraction(axial), Fraction(axial)
+        return Fraction(axial)
     # One bolt or the pair: unconfirmed, so the pair, of which one bolt has half.
-    return Fraction(slanted, 2), Fraction(slanted)
+    return Fraction(slanted, 2)
 
 
 def _eyebolt_b18_15(nominal: Fraction, from_axis: Fraction) -> Fraction:
@@ -119,7 +119,6 @@ CALCULATIONS: tuple[Calculation, ...] = (
         parameters=(_NOMINAL, _from_axis("45 deg")),
         results=(
             Result("capacity", MASS, "for one bolt; off the axis half the figure printed, which may be for a pair"),
-            Result("printed", MASS, "the figure as the table prints it"),
         ),
         formula="looked up: single strand along the shank; at any other angle up to 45 deg half of the double strand",
         source="DIN 580 annex A table A.1, design factor 6, five sizes read in a page that reproduces it; whether the"
@@ -131,8 +130,8 @@ CALCULATIONS: tuple[Calculation, ...] = (
         exact=True,
         print_standing=True,
         examples=(
-            Example("eyebolt_din_580(12 mm, from_axis = 0 deg)", ("340 kg", "340 kg")),
-            Example("eyebolt_din_580(12 mm, from_axis = 45 deg)", ("120 kg", "240 kg")),
+            Example("eyebolt_din_580(12 mm, from_axis = 0 deg)", ("340 kg",)),
+            Example("eyebolt_din_580(12 mm, from_axis = 45 deg)", ("120 kg",)),
         ),
         work=_eyebolt_din_580,
     ),

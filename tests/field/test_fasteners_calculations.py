@@ -20,7 +20,6 @@ from proclang.field.threads import COARSE
 from proclang.text.diagnostic import Problem
 
 EVERY = [calc for calc in all_calculations() if calc.topic in ("fasteners", "threads")]
-TORQUES = ("N.m", "", "N.m", "N.m", "N.m")
 BOLT = {"preload": "30 kN", "nominal": "12 mm"}
 
 
@@ -59,27 +58,27 @@ def test_no_lubrication_is_assumed(name: str) -> None:
 
 def test_the_makers_torque_overrides_the_sum() -> None:
     """The first result is the maker's, the second how far the sum is from it; without a maker the sum itself and 0."""
-    with_maker = several("torque_for_preload", *TORQUES, **BOLT, lubrication="oiled", maker="60 N.m")
-    assert with_maker[0] == 60
-    assert with_maker[1] == pytest.approx(59.4 / 60 - 1)
-    without = several("torque_for_preload", *TORQUES, **BOLT, lubrication="oiled")
-    assert without == [without[2], 0, *with_maker[2:]]
+    told = several("torque_for_preload", "N.m", "", **BOLT, lubrication="oiled")
+    assert told == [pytest.approx(0.165 * 0.012 * 30_000), 0]
+    with_maker = several("torque_for_preload", "N.m", "", **BOLT, lubrication="oiled", maker="60 N.m")
+    assert with_maker == [60, pytest.approx(told[0] / 60 - 1)]
     friction = {"preload": "30 kN", "pitch": "1.75 mm/turn", "pitch_diameter": "10.863 mm"} | {
         "bearing_diameter": "15.25 mm", "thread_friction": "0.12", "bearing_friction": "0.12",
     }  # fmt: skip
-    used, off, summed, _ = several("torque_by_friction", "N.m", "", "N.m", "N.m", **friction, maker="70 N.m")
-    assert used == 70
-    assert off == pytest.approx(summed / 70 - 1)
+    summed, _ = several("torque_by_friction", "N.m", "", **friction)
+    assert several("torque_by_friction", "N.m", "", **friction, maker="70 N.m") == [70, pytest.approx(summed / 70 - 1)]
 
 
 @pytest.mark.parametrize("lubrication", NUT_FACTORS)
 def test_a_lubrication_is_a_range(lubrication: str) -> None:
-    """Least and most are what its two nut factors give when they are given by themselves."""
-    _, _, middle, least, most = several("torque_for_preload", *TORQUES, **BOLT, lubrication=lubrication)
+    """The torque stands for its middle; the preload has the ends that its two nut factors give by themselves."""
     low, high = NUT_FACTORS[lubrication]
-    for factor, told in ((low, least), (high, most), ((low + high) / 2, middle)):
-        alone = several("torque_for_preload", *TORQUES, **BOLT, nut_factor=str(round(factor, 6)))
-        assert alone == [pytest.approx(told), 0, *[pytest.approx(told)] * 3]
+    middle, _ = several("torque_for_preload", "N.m", "", **BOLT, lubrication=lubrication)
+    assert middle == pytest.approx((low + high) / 2 * 0.012 * 30_000)
+    ends = {"torque": "80 N.m", "nominal": "12 mm"}
+    least, _, most = several("preload_ends", "N", "N", "N", **ends, wrench="0 %", lubrication=lubrication)
+    for factor, pull in ((low, most), (high, least)):
+        assert number("preload_from_torque", "N", **ends, nut_factor=str(factor)) == pytest.approx(pull)
 
 
 @given(st.integers(1, 400), st.integers(6, 36), st.integers(10, 40))
@@ -87,9 +86,8 @@ def test_preload_and_torque_are_each_others_inverse(torque: int, nominal: int, f
     """There and back."""
     thread = {"nominal": f"{nominal} mm", "nut_factor": f"0.{factor}"}
     preload = number("preload_from_torque", "N", torque=f"{torque} N.m", **thread)
-    assert several("torque_for_preload", *TORQUES, preload=f"{preload!r} N", **thread)[0] == pytest.approx(
-        torque, rel=1e-9
-    )
+    back, _ = several("torque_for_preload", "N.m", "", preload=f"{preload!r} N", **thread)
+    assert back == pytest.approx(torque, rel=1e-9)
 
 
 @given(st.integers(0, 50), st.integers(0, 50))
@@ -142,11 +140,12 @@ def test_the_friction_forms_against_an_inclined_plane(thread: float, bearing: fl
     along = [math.sin(lead) * cosine + thread * math.cos(lead), -1.0]
     _, push = np.linalg.solve([up, along], [pull, 0.0])
     torque = push * d2 / 2 + pull * bearing * mean / 2
-    _, _, summed, wedge = several(
-        "torque_by_friction", "N.m", "", "N.m", "N.m",
-        preload="10 kN", pitch=f"{pitch * 1000!r} mm/turn", pitch_diameter=f"{d2 * 1000!r} mm",
-        bearing_diameter=f"{mean * 1000!r} mm", thread_friction=repr(thread), bearing_friction=repr(bearing),
-    )  # fmt: skip
+    bolt = {
+        "preload": "10 kN", "pitch": f"{pitch * 1000!r} mm/turn", "pitch_diameter": f"{d2 * 1000!r} mm",
+        "bearing_diameter": f"{mean * 1000!r} mm", "thread_friction": repr(thread), "bearing_friction": repr(bearing),
+    }  # fmt: skip
+    summed, _ = several("torque_by_friction", "N.m", "", **bolt)
+    wedge = number("torque_by_wedge", "N.m", **bolt)
     assert wedge == pytest.approx(torque, rel=1e-9)
     assert 0.94 * wedge < summed < wedge
 

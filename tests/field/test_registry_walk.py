@@ -21,6 +21,7 @@ MAY_HURT = {
     "levelling", "levelling_readings", "levelling_nuts", "setting_out", "travel", "threads", "optics", "optics_mirror",
     "optics_beam", "optics_focus", "structure", "sun", "sky_motion", "motion", "balance", "wind", "people", "lifting",
     "power", "circuits", "fasteners", "rigging", "rigging_picks", "rigging_eyebolts", "rigging_hitches", "rigging_wind",
+    "rigging_lift",
 }  # fmt: skip
 AWKWARD = (
     Fraction(0), Fraction(1), Fraction(-1), Fraction(1, 3), Fraction(360), Fraction(10**30), Fraction(-(10**30)),

@@ -19,7 +19,9 @@ from rows import row
 from proclang.field.sequence import star_order
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "field"))
+sys.path.insert(0, str(Path(__file__).parents[1] / "engine"))
 
+from engine_help import running
 from field_help import base, number, run, several
 
 COARSE = {"6": "1", "12": "1.75", "14": "2", "16": "2", "20": "2.5", "27": "3", "30": "3.5", "36": "4"}
@@ -129,19 +131,11 @@ def test_torque_by_nut_factor(
     """T = K d F with F a part of the proof load; computed rows, 0.1 %."""
     pull = proof * part
     assert pull == pytest.approx(preload, rel=1e-3)
-    results = several(
-        "torque_for_preload",
-        "N.m",
-        "",
-        "N.m",
-        "N.m",
-        "N.m",
-        preload=f"{pull} N",
-        nominal=f"{nominal} mm",
-        nut_factor=factor,
+    told, off_maker = several(
+        "torque_for_preload", "N.m", "", preload=f"{pull} N", nominal=f"{nominal} mm", nut_factor=factor
     )
-    assert results[0] == pytest.approx(torque, rel=1e-3)
-    assert results[1] == 0
+    assert told == pytest.approx(torque, rel=1e-3)
+    assert off_maker == 0
 
 
 @row("BLT-R19")
@@ -150,20 +144,10 @@ def test_torque_of_a_textbook_bolt() -> None:
 
     The book's (b) keeps the product of lead and friction, which the form of the standards leaves out.
     """
-    simple = several(
-        "torque_for_preload",
-        "lbf.in",
-        "",
-        "N.m",
-        "N.m",
-        "N.m",
-        preload="25000 lbf",
-        nominal="0.75 inch",
-        nut_factor="0.2",
-    )
-    assert simple[0] == pytest.approx(3750, rel=1e-3)
-    *_, wedge = several(
-        "torque_by_friction", "N.m", "", "N.m", "lbf.in",
+    simple, _ = several("torque_for_preload", "lbf.in", "", preload="25000 lbf", nominal="0.75 inch", nut_factor="0.2")
+    assert simple == pytest.approx(3750, rel=1e-3)
+    wedge = number(
+        "torque_by_wedge", "lbf.in",
         preload="25000 lbf", pitch="1/16 inch/turn", pitch_diameter="0.7094 inch", bearing_diameter="0.9375 inch",
         thread_friction="0.15", bearing_friction="0.15",
     )  # fmt: skip
@@ -182,14 +166,14 @@ def test_torque_by_friction(
 ) -> None:
     """As in VDI 2230 / ISO 16047, from memory; 0.1 %. The rows count with 0.159 and 0.578, here they are unrounded."""
     d2 = d - 3 * math.sqrt(3) / 8 * float(pitch)
-    told, off, summed, wedge = several(
-        "torque_by_friction", "N.m", "", "N.m", "N.m",
-        preload=preload, pitch=f"{pitch} mm/turn", pitch_diameter=f"{d2:.6f} mm", bearing_diameter=mean,
-        thread_friction=thread, bearing_friction=bearing,
-    )  # fmt: skip
-    assert told == summed == pytest.approx(torque, rel=1e-3)
-    assert off == 0
-    assert summed < wedge < 1.01 * summed
+    bolt = {
+        "preload": preload, "pitch": f"{pitch} mm/turn", "pitch_diameter": f"{d2:.6f} mm", "bearing_diameter": mean,
+        "thread_friction": thread, "bearing_friction": bearing,
+    }  # fmt: skip
+    told, off_maker = several("torque_by_friction", "N.m", "", **bolt)
+    assert told == pytest.approx(torque, rel=1e-3)
+    assert off_maker == 0
+    assert told < number("torque_by_wedge", "N.m", **bolt) < 1.01 * told
 
 
 @row("BLT-R22")
@@ -226,10 +210,17 @@ def test_star_order_is_the_legacy_cross_pattern(order: tuple[int, ...]) -> None:
     """ASME PCC-1 legacy pattern; 12 bolts read in a page that reproduces it, the others from memory.
 
     What holds of any cross pattern is checked beside it: each bolt once, every second one across from the one before.
-    `in star order` of the language walks this very sequence, see `tests/engine/test_ways_through.py`.
+    `in star order` of the language walks it one bolt at a time.
     """
     count = len(order)
     assert star_order(count) == order
+    body = 'for each bolt of bolts in star order\n  step tighten "Tighten {bolt}."\nconfirm after "After."'
+    run = running(body, header=f"labels bolts 1 .. {count}")
+    walked = []
+    while run.address != "job/work/after":
+        walked.append(int(run.asked.title.split()[1].rstrip(".")))
+        run.say("done")
+    assert tuple(walked) == order
     assert sorted(order) == list(range(1, count + 1))
     assert all(abs(a - b) == count // 2 for a, b in zip(order[::2], order[1::2], strict=True))
 
