@@ -20,12 +20,14 @@ import attrs
 from proclang.field.declare import Series
 from proclang.program import model as m
 from proclang.program.budget import Budget, Doubt
+from proclang.program.display import display_unit
 from proclang.program.origins import Origin, Reading, Taken, Worked
 from proclang.program.scope import Scope
 from proclang.program.then import Then
 from proclang.syntax import nodes as n
 from proclang.text.diagnostic import Diagnostic, Severity
 from proclang.values.conformity import probability, share_within
+from proclang.values.dimension import TIME
 from proclang.values.number import NumberError
 from proclang.values.quantity import Quantity
 from proclang.values.show import exact_text, show
@@ -159,6 +161,8 @@ def _in_unit(symbol: m.Symbol, size: float) -> str:
 
     assert isinstance(symbol.type, m.Amount)
     unit = symbol.unit or NONE
+    if symbol.type.dimension.is_instant:
+        unit = display_unit(TIME)
     number = to_significant(Fraction(size) / unit.factor, 2)
     plain = attrs.evolve(unit, dimension=attrs.evolve(unit.dimension, frame=""), zero=Fraction(0))
     text = show(Quantity.of(number, plain), plain)

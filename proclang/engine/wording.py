@@ -74,6 +74,8 @@ def to_read(stored: str, digits: int = _TOLD_DIGITS, *, signed: bool = False) ->
     unit = find_unit(symbol) if symbol else NONE
     if isinstance(unit, Problem):
         return stored
+    if quantity.dimension.is_instant:
+        return show(quantity, unit)
     number = to_significant(quantity.wrapped().in_unit(unit), digits)
     plus = "+" if signed and number > 0 and not quantity.dimension.is_bearing else ""
     return f"{plus}{decimal_text(number, digits)}" + (f" {symbol}" if symbol else "")
@@ -156,6 +158,6 @@ def difference_unit(symbol: m.Symbol) -> tuple[Unit, Dimension]:
     dimension, unit = symbol.type.dimension, symbol.unit or NONE
     if dimension.is_plain:
         return unit, dimension
-    found = find_unit(unit.symbol.split(" ")[0] if dimension.is_bearing else "K")
+    found = find_unit(unit.symbol.split(" ")[0] if dimension.is_bearing else "s" if dimension.is_instant else "K")
     assert not isinstance(found, Problem)
     return found, attrs.evolve(dimension, frame="")

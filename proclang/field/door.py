@@ -131,6 +131,8 @@ def _mismatch(
         hint = "the angle between two bearings is `difference(a, b)`"
     elif got.frame == "scale":
         hint = "subtract another temperature to get a difference"
+    elif got.is_instant:
+        hint = "subtract another instant to get the time between"
     elif takes == LENGTH_PER_ANGLE and got == LENGTH:
         hint = "a pitch is a length per turn: write `2.5 mm/turn`"
     elif takes is not None:

@@ -33,6 +33,7 @@ _DISPLAY = {
     dim.BEARING_TRUE: "deg true",
     dim.BEARING_MAGNETIC: "deg magnetic",
     dim.BEARING_GRID: "deg grid",
+    dim.INSTANT: "UTC",
 }
 _BASE_SYMBOLS = ("m", "kg", "s", "deg", "K", "A")
 

@@ -259,7 +259,10 @@ def _instrument(item: n.Instrument, scope: Scope) -> Instrument:
             message = (
                 f"`{ability.what}` is an amount; `{ability.value.number.typed}` is {entered.quantity.dimension.phrase}"
             )
-            hint = "write a temperature difference in K" if entered.quantity.dimension == dim.TEMPERATURE else ""
+            hint = {
+                dim.TEMPERATURE: "write a temperature difference in K",
+                dim.INSTANT: "write a time, such as `2 s`",
+            }.get(entered.quantity.dimension, "")
             scope.say("dimension-mismatch", message, ability.value.span, hint=hint)
             continue
         reads = values.get("reads_to")

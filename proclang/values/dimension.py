@@ -1,12 +1,12 @@
 """What kind of quantity a value is, and which kinds may be added, multiplied or compared.
 
 Angle is a base dimension, so a torque (energy per angle) is not an energy, and a torque times an angular speed is a
-power. Two kinds of quantity are points and not amounts: a bearing, counted from one of three norths, and a
-temperature on a scale. Points carry a `frame`. An amount may be added to a point, two points of one frame have a
-difference, and nothing else is allowed with them.
+power. Three kinds of quantity are points and not amounts: a bearing, counted from one of three norths, a temperature
+on a scale, and an instant, a date with a time of day. Points carry a `frame`. An amount may be added to a point, two
+points of one frame have a difference, and nothing else is allowed with them; temperatures and instants have an order.
 
-Problem codes: `dimension-mismatch`, `different-north`, `two-points` (adding bearings or temperatures),
-`point-arithmetic` (multiplying, dividing, negating, raising or ordering a point), `power-out-of-range`, `no-root`.
+Problem codes: `dimension-mismatch`, `different-north`, `two-points` (adding two points),
+`point-arithmetic` (multiplying, dividing, negating, raising a point, or ordering a bearing), `power-out-of-range`, `no-root`.
 """
 
 from __future__ import annotations
@@ -37,7 +37,8 @@ GREATEST_POWER = 9
 class Dimension:
     """Powers of length, mass, time, angle, temperature and current, in that order, and the frame of a point.
 
-    `frame` is empty for an amount; "true", "magnetic" or "grid" for a bearing; "scale" for a temperature on a scale.
+    `frame` is empty for an amount; "true", "magnetic" or "grid" for a bearing; "scale" for a temperature on a scale;
+    "utc" for an instant.
     """
 
     powers: tuple[int, ...]
@@ -50,8 +51,13 @@ class Dimension:
 
     @property
     def is_plain(self) -> bool:
-        """Whether this is an amount: no north, no temperature scale."""
+        """Whether this is an amount: no north, no temperature scale, no calendar."""
         return not self.frame
+
+    @property
+    def is_instant(self) -> bool:
+        """Whether this is a date with a time of day."""
+        return self.frame == UTC
 
     @property
     def is_number(self) -> bool:
@@ -163,6 +169,7 @@ NAMED: dict[str, Dimension] = {
     "bearing_true": BEARING_TRUE,
     "bearing_magnetic": BEARING_MAGNETIC,
     "bearing_grid": BEARING_GRID,
+    "instant": INSTANT,
 }
 """The words for a dimension that an author may write where an input is declared."""
 
@@ -177,17 +184,15 @@ _NAMES: dict[tuple[int, ...], str] = {
 
 
 def add(a: Dimension, b: Dimension) -> Dimension | Problem:
-    """The dimension of `a + b`. A bearing or a temperature takes an amount on either side; two points do not add."""
+    """The dimension of `a + b`. A point takes an amount on either side; two points do not add."""
     if a.frame and b.frame:
         if different := _different_north(a, b):
             return different
         if a == b:
             return Problem(
                 "two-points",
-                f"cannot add two {'bearings' if a.is_bearing else 'temperatures'}",
-                hint="add an angle to a bearing"
-                if a.is_bearing
-                else "add a temperature difference, in K, to a temperature",
+                f"cannot add two {_point_words(a)[0]}",
+                hint=_point_words(a)[1],
             )
     elif a.powers == b.powers:
         return a if a.frame else b
@@ -206,14 +211,14 @@ def subtract(a: Dimension, b: Dimension) -> Dimension | Problem:
 
 
 def multiply(a: Dimension, b: Dimension) -> Dimension | Problem:
-    """The dimension of `a * b`. A bearing and a temperature on a scale may not be multiplied, not even by a number."""
+    """The dimension of `a * b`. A point may not be multiplied, not even by a number."""
     if a.frame or b.frame:
         return _point(a if a.frame else b, "multiplied")
     return Dimension(tuple(x + y for x, y in zip(a.powers, b.powers, strict=True)))
 
 
 def divide(a: Dimension, b: Dimension) -> Dimension | Problem:
-    """The dimension of `a / b`. A bearing and a temperature on a scale may not be divided, nor divide."""
+    """The dimension of `a / b`. A point may not be divided, nor divide."""
     if a.frame or b.frame:
         return _point(a if a.frame else b, "divided")
     return Dimension(tuple(x - y for x, y in zip(a.powers, b.powers, strict=True)))
@@ -293,11 +298,20 @@ def _different_north(a: Dimension, b: Dimension) -> Problem | None:
 
 
 def _point(a: Dimension, done: str) -> Problem:
+    return Problem("point-arithmetic", f"{a.phrase} cannot be {done}", hint=_point_words(a)[2])
+
+
+def _point_words(a: Dimension) -> tuple[str, str, str]:
+    """Points of this kind in the plural, what may be added to one, and what must be done before it is multiplied."""
     if a.is_bearing:
-        hint = "take the angle between two bearings (their difference) first"
-    else:
-        hint = "take the difference from another temperature first"
-    return Problem("point-arithmetic", f"{a.phrase} cannot be {done}", hint=hint)
+        return "bearings", "add an angle to a bearing", "take the angle between two bearings (their difference) first"
+    if a.is_instant:
+        return "instants", "add a time, such as `2 h`, to an instant", "take the time since another instant first"
+    return (
+        "temperatures",
+        "add a temperature difference, in K, to a temperature",
+        "take the difference from another temperature first",
+    )
 
 
 def _mismatch(message: str, a: Dimension, b: Dimension) -> Problem:
@@ -311,6 +325,8 @@ def mismatch_hint(a: Dimension, b: Dimension) -> str:
         return "a torque is energy per angle: force times lever, divided by `1 rad`, is a torque"
     if pair == {TEMPERATURE, TEMPERATURE_DIFFERENCE}:
         return "a temperature is written in °C, a temperature difference in K"
+    if pair == {INSTANT, TIME}:
+        return "an instant is a date with a time of day, `2026-11-25T14:30:00Z`; a time is an amount, `2 h`"
     if pair == {FREQUENCY, ANGULAR_SPEED}:
         return "a rate of turning is an angle per time: write `turn/s` or `rpm`"
     if pair == {MASS_MOMENT, TORQUE}:

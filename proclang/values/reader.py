@@ -6,6 +6,8 @@ min`). A leading sign is read here in both; source text has it as an operator an
 may also have `.5`, `in`, and the marks `"`, `1°20'5"`. Nothing is guessed: what could be read in two ways is refused
 and says how to write it. The work is bounded by the length, which is bounded before anything is converted.
 
+An instant (`2026-11-25 14:30`, in source `2026-11-25T14:30:00Z`) is read by `instant.py`, where its codes are listed.
+
 Problem codes, besides `unknown-unit` and `ambiguous-unit` of `unit.py`:
 
 empty-number           nothing was typed
@@ -48,6 +50,7 @@ from proclang.text.diagnostic import Problem
 from proclang.text.limits import NUMBER_CHARACTERS
 from proclang.text.printable import printable
 from proclang.values import dimension as dim
+from proclang.values.instant import looks_like_instant, read_instant
 from proclang.values.number import NumberError
 from proclang.values.numeral import ALONE, BLANKS, TOLERANCE_MARKS, Numeral, Refused, read_numeral, refuse_other_digits
 from proclang.values.quantity import Quantity
@@ -112,6 +115,8 @@ def _read(text: str, declared: Unit | None, reply: bool) -> Entered:
             "number-too-long", f"a number with its unit has at most {TEXT_CHARACTERS} characters", start=start, end=end
         )
     refuse_other_digits(text)
+    if (declared is not None and declared.dimension.is_instant) or looks_like_instant(text, start, end):
+        return _fit(text, start, end, _instant(text, start, end), declared, reply)
     negative = text[start] in "-−"
     at = start + (text[start] in "+-−")
     parts: list[_Part] = []
@@ -147,6 +152,11 @@ def _read(text: str, declared: Unit | None, reply: bool) -> Entered:
         unit = bearing_unit(unit, dim.NAMED[f"bearing_{north}"])
     quantity = Quantity.of((-total if negative else total) / unit.factor, unit)
     return _fit(text, start, end, Entered(quantity, unit, text), declared, reply)
+
+
+def _instant(text: str, start: int, end: int) -> Entered:
+    unit = _table(dim.UTC.upper())
+    return Entered(Quantity(read_instant(text, start, end), dim.INSTANT), unit, text)
 
 
 def _bare(text: str, value: Fraction, declared: Unit | None) -> Entered:
@@ -199,6 +209,14 @@ def _unit(text: str, at: int, end: int, before: list[_Part], reply: bool) -> tup
     if marked:
         return marked, stop
     unit = find_unit(word)
+    if not isinstance(unit, Problem) and unit.dimension.is_instant:
+        raise Refused(
+            "not-an-instant",
+            "an instant is a date with a time of day",
+            hint="write it as `2026-11-25 14:30 UTC`" if reply else "write it as `2026-11-25T14:30:00Z`",
+            start=at,
+            end=stop,
+        )
     if isinstance(unit, Problem):
         raise Refused(unit.code, unit.message, unit.hint, start=at + unit.start, end=at + (unit.end or len(word)))
     return unit, stop
@@ -317,6 +335,8 @@ def _dimension_hint(got: Unit, declared: Unit) -> str:
         return "`min` is a time; minutes of angle are written `arcmin`"
     if got.symbol == "deg" and declared.dimension == dim.TEMPERATURE:
         return "`deg` is an angle; a temperature is written in `°C`"
+    if got.dimension.is_instant and declared.dimension == dim.NUMBER:
+        return "an instant is no number"
     if declared.dimension == dim.NUMBER:
         return "give the number without a unit"
     return dim.mismatch_hint(got.dimension, declared.dimension)

@@ -2,7 +2,8 @@
 
 `exact_text` writes what `reader.read_quantity(..., reply=True)` reads back to the same value, except that a stored
 value may be longer than a typed one may, a stored bearing may lie outside one turn, and a fraction may carry a power
-of ten on its numerator. `parse_exact` reads all of it.
+of ten on its numerator, and an instant that no calendar or no decimals write is seconds since 2000 (`1/3 UTC`).
+`parse_exact` reads all of it.
 
 Problem codes: `not-exact-text`, and those of `unit.find_unit`.
 """
@@ -16,6 +17,7 @@ from functools import cache
 from proclang.text.diagnostic import Problem
 from proclang.values import dimension as dim
 from proclang.values.dimension import Dimension
+from proclang.values.instant import exact_instant, parse_exact_instant, shown_instant
 from proclang.values.number import (
     GREATEST_MAGNITUDE,
     NumberError,
@@ -34,6 +36,7 @@ from proclang.values.unit import NONE, Unit, find_unit
 EXACT_CHARACTERS = 300
 """Longest stored value."""
 
+_INSTANTS_IN = dim.UTC.upper()
 _PLAIN_CHARACTERS = 30
 _SHOWN_EXACTLY = 12
 _SHOWN_ROUNDED = 6
@@ -41,11 +44,14 @@ _MOST_DECIMALS = 15
 
 
 def exact_text(q: Quantity, unit: Unit) -> str:
-    """The value in `unit`, to the last digit: "19.05 mm", "127/12 mm", "-3/7 deg". Bearings are not wrapped.
+    """The value in `unit`, to the last digit: "19.05 mm", "127/12 mm", "-3/7 deg", "2026-11-25T14:30:05 UTC".
 
-    The dimension must be the unit's.
+    Bearings are not wrapped. The dimension must be the unit's.
     """
-    return with_unit(_exact_number(q.in_unit(unit)), unit)
+    number = q.in_unit(unit)
+    if q.dimension.is_instant and (text := exact_instant(number)) is not None:
+        return with_unit(text, unit)
+    return with_unit(_exact_number(number), unit)
 
 
 def parse_exact(text: str) -> Quantity | Problem:
@@ -53,6 +59,8 @@ def parse_exact(text: str) -> Quantity | Problem:
     if len(text) > EXACT_CHARACTERS:
         return Problem("not-exact-text", f"a stored value has at most {EXACT_CHARACTERS} characters", end=len(text))
     number, _, symbol = text.partition(" ")
+    if symbol == _INSTANTS_IN and (instant := parse_exact_instant(number)) is not None:
+        return Quantity(instant, dim.INSTANT)
     found = _stored().fullmatch(number)
     if found is None or (symbol == "" and number != text):
         return Problem(
@@ -88,15 +96,16 @@ def show(
     as the step has. Bearings are wrapped into [0, 360). `signed` puts a plus before what is above zero. `words`, such
     as ("raise", "lower"), replace the sign by the word for above or below zero, after the unit: "0.35 turn raise".
     What rounds to zero has no sign; with words it says that neither is meant: "0.00 turn, neither raise nor lower".
+    An instant is a date and a time of day, without sign or words: "2026-11-25 14:30:05 UTC", to 1 min "2026-11-25 14:30
+    UTC".
     """
+    if q.dimension.is_instant:
+        return _show_instant(q, unit, step)
     number = q.wrapped().in_unit(unit)
     if step is None:
         number, text = _unstepped(number)
     else:
-        amount = dim.same(step.dimension, Dimension(q.dimension.powers), "round")
-        if isinstance(amount, Problem):
-            raise DimensionError(amount)
-        number, text = _stepped(number, step.value / unit.factor)
+        number, text = _stepped(number, _amount_of(step, q) / unit.factor)
     if q.dimension.is_bearing and number >= FULL_TURN / unit.factor:
         text = fixed_text(Fraction(0), len(text.partition(".")[2]))
         number = Fraction(0)
@@ -107,6 +116,22 @@ def show(
         return f"{shown} {words[0] if number > 0 else words[1]}"
     if signed and number > 0 and not q.dimension.is_bearing:
         text = "+" + text
+    return with_unit(text, unit)
+
+
+def _amount_of(step: Quantity, q: Quantity) -> Fraction:
+    amount = dim.same(step.dimension, Dimension(q.dimension.powers), "round")
+    if isinstance(amount, Problem):
+        raise DimensionError(amount)
+    return step.value
+
+
+def _show_instant(q: Quantity, unit: Unit, step: Quantity | None) -> str:
+    number = q.in_unit(unit)
+    text = shown_instant(number, None if step is None else _amount_of(step, q))
+    if text is None:
+        past, size = ("before" if number < 0 else "after"), _unstepped(abs(number))[1]
+        return f"{size} s {past} 2000-01-01 00:00:00 {unit.symbol}"
     return with_unit(text, unit)
 
 

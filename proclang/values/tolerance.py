@@ -18,7 +18,7 @@ from proclang.values import dimension as dim
 from proclang.values.dimension import Dimension
 from proclang.values.number import decimal_text, significant_down, significant_up, to_significant
 from proclang.values.quantity import FULL_TURN, DimensionError, Quantity
-from proclang.values.show import with_unit
+from proclang.values.show import show, with_unit
 from proclang.values.unit import Unit
 
 _SHOWN_EXACTLY = 12
@@ -149,7 +149,11 @@ def _amount(centre: Quantity, part: Quantity) -> Fraction:
                 Problem(
                     "no-share",
                     f"a share of {centre.dimension.phrase} has no meaning",
-                    hint="give the tolerance as an angle" if centre.dimension.is_bearing else "give the tolerance in K",
+                    hint="give the tolerance as an angle"
+                    if centre.dimension.is_bearing
+                    else "give the tolerance as a time"
+                    if centre.dimension.is_instant
+                    else "give the tolerance in K",
                 )
             )
         return abs(centre.value) * part.value
@@ -176,6 +180,8 @@ def _beyond_bearing(value: Fraction, low: Fraction, high: Fraction) -> Fraction:
 
 
 def _limit_texts(limits: Limits, unit: Unit) -> tuple[str | None, str | None]:
+    if limits.dimension.is_instant:
+        return _instant_text(limits.low, limits, unit), _instant_text(limits.high, limits, unit)
     low, high = _in_unit(limits.low, limits, unit), _in_unit(limits.high, limits, unit)
     n = _SHOWN_ROUNDED
     if low is not None and high is not None and low < high:
@@ -186,6 +192,11 @@ def _limit_texts(limits: Limits, unit: Unit) -> tuple[str | None, str | None]:
         None if low is None else decimal_text(_inward(low, n, significant_up), max(n, _SHOWN_EXACTLY)),
         None if high is None else decimal_text(_inward(high, n, significant_down), max(n, _SHOWN_EXACTLY)),
     )
+
+
+def _instant_text(value: Fraction | None, limits: Limits, unit: Unit) -> str | None:
+    """An instant without its unit, to the microsecond."""
+    return None if value is None else show(Quantity(value, limits.dimension), unit).removesuffix(f" {unit.symbol}")
 
 
 def _in_unit(value: Fraction | None, limits: Limits, unit: Unit) -> Fraction | None:

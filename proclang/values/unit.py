@@ -7,6 +7,9 @@ Factors are those of the SI Brochure (9th edition, with the degree, minute and s
 for the inch and pound families, the exact definitions listed in NIST SP 811 appendix B. A month and a year are the
 means of the Gregorian calendar (365.2425 d), meant for calibration intervals.
 
+`UTC` is the unit of an instant: seconds since 2000-01-01 00:00:00, written as a date and a time of day. It stands in no
+product.
+
 Problem codes: `unknown-unit`, `ambiguous-unit`.
 """
 
@@ -129,6 +132,7 @@ _ROWS: tuple[_Row, ...] = (
 )
 _ATOMS: dict[str, _Row] = {name: row for row in _ROWS for name in row[0].split(" ")}
 _CELSIUS = ("°C", "degC")
+_UTC = dim.UTC.upper()
 _INCH_MARKS = ('"', "″")
 _BEARINGS = {"true": dim.BEARING_TRUE, "magnetic": dim.BEARING_MAGNETIC, "grid": dim.BEARING_GRID}
 _RAISED = {"²": "^2", "³": "^3"}
@@ -189,6 +193,12 @@ _SLIPS = {
     "RPM": "write `rpm`",
     "sqm": "write `m^2`",
     "rads": "write `rad`",
+    "utc": "write `UTC`",
+    "Z": "the unit of an instant is written `UTC`",
+    "GMT": "the unit of an instant is written `UTC`",
+    "UT": "the unit of an instant is written `UTC`",
+    "UT1": "an instant is written in `UTC`",
+    "TAI": "an instant is written in `UTC`",
 }
 
 
@@ -200,6 +210,8 @@ def find_unit(text: str) -> Unit | Problem:
         return _atom(row)
     if text in _CELSIUS:
         return Unit("°C", dim.TEMPERATURE, Fraction(1), Fraction(27315, 100))
+    if text == _UTC:
+        return Unit(_UTC, dim.INSTANT, Fraction(1))
     if text in _INCH_MARKS:
         return _atom(_ATOMS["inch"])
     if not text:
@@ -222,7 +234,7 @@ def bearing_unit(unit: Unit, north: Dimension) -> Unit:
 def known_symbols() -> tuple[str, ...]:
     """Every unit word of the table that may be written, bearings included; products are not listed."""
     angles = [names[0] for names in (row[0].split(" ") for row in _ROWS if row[1] == dim.ANGLE)]
-    return (*_ATOMS, *_CELSIUS, *(f"{angle} {north}" for north in dim.NORTHS for angle in angles))
+    return (*_ATOMS, *_CELSIUS, _UTC, *(f"{angle} {north}" for north in dim.NORTHS for angle in angles))
 
 
 def reply_only(text: str) -> bool:
@@ -308,6 +320,8 @@ def _factor(part: str) -> tuple[_Row, int] | None:
 
 def _unknown(text: str) -> Problem:
     hint = _SLIPS.get(text, "")
+    if not hint and _UTC in text.replace("/", ".").split("."):
+        hint = "an instant stands in no product: write `s`"
     if not hint and any(name in text for name in _CELSIUS):
         hint = "inside a product a temperature difference is meant: write `K`"
     if not hint and any(mark in text for mark in "º˚"):
