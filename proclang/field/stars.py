@@ -240,7 +240,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         standing="computed",
         validity=f"{YEARS}{_CLOCK}",
         own_uncertainty=lambda instant, longitude: (EARTH_RATE * UT1_SPREAD,),
-        examples=(Example("sidereal_time(1987-04-10T19:21:00Z)", ("128.7379 deg",)),),
+        examples=(Example("sidereal_time(2026-11-25T20:00:00Z)", ("4.7746 deg",)),),
         work=_sidereal_time,
     ),
     Calculation(
