@@ -117,8 +117,8 @@ CALCULATIONS: tuple[Calculation, ...] = (
         validity=f"{_DATES}, and a horizontal field of at least 2000 nT (below it is the model's blackout zone)",
         own_uncertainty=_declination_own,
         examples=(
-            Example("magnetic_declination(43 deg, 93 deg, 65 km, 2025-01-01T00:00:00Z)", ("0.50 deg",)),
             Example("magnetic_declination(-63 deg, 178 deg, 12 km, 2027-01-01T00:00:00Z)", ("57.87 deg",)),
+            Example("magnetic_declination(43 deg, 93 deg, 65 km, 2025-01-01T00:00:00Z)", ("0.50 deg",)),
         ),
         work=_declination,
     ),
@@ -141,7 +141,9 @@ CALCULATIONS: tuple[Calculation, ...] = (
         caution=_COMPASS_CAUTION,
         validity=_DATES,
         own_uncertainty=lambda latitude, longitude, height, instant: (_INCLINATION_OWN, _HORIZONTAL_OWN),
-        examples=(Example("magnetic_field(43 deg, 93 deg, 65 km, 2025-01-01T00:00:00Z)", ("64.10 deg", "24300.8 nT")),),
+        examples=(
+            Example("magnetic_field(-63 deg, 178 deg, 12 km, 2027-01-01T00:00:00Z)", ("-79.14 deg", "11720.7 nT")),
+        ),
         work=_field,
     ),
     Calculation(
