@@ -3,31 +3,23 @@
 from __future__ import annotations
 
 import sys
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 from rows import row
 
 from proclang.field.declare import Series
-from proclang.field.door import call
-from proclang.field.registry import find
 from proclang.text.diagnostic import Problem
-from proclang.values.dimension import NUMBER
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "field"))
 
-from field_help import base, inside
+from field_help import inside, run
 
 
-def worded(name: str, *, words: dict[str, str], **given: str) -> list[object]:
-    """All results of a call some of whose arguments are words."""
-    calc = find(name)
-    assert calc is not None
-    read = {key: base(text) for key, text in given.items()}
-    values = {key: value for key, (value, _) in read.items()} | words
-    found = call(calc, values, {key: dim for key, (_, dim) in read.items()} | dict.fromkeys(words, NUMBER))
+def results(name: str, **given: str) -> list[Fraction | Series]:
+    found = run(name, **given)
     assert not isinstance(found, Problem), found
-    assert not any(isinstance(x, Series) for x in found)
     return list(found)
 
 
@@ -44,7 +36,7 @@ def worded(name: str, *, words: dict[str, str], **given: str) -> list[object]:
 def test_copper_at_75_degrees_by_gauge(gauge: str, strand: str, printed: float, metric: float) -> None:
     """National Electrical Code, chapter 9, table 8, in a page reproducing it, which says stranded over the solid values
     of 14 and 10; the stranded ones are from memory and differ by 2 %, four times the tolerance of 0.5 %."""
-    found = worded("awg_resistance", words={"gauge": gauge, "strand": strand})[0]
+    found = results("awg_resistance", gauge=gauge, strand=strand)[0]
     assert inside(found, "ohm/ft") * 1000 == pytest.approx(printed, rel=1e-9)
     assert inside(found, "ohm/km") == pytest.approx(metric, rel=5e-3)
 
@@ -52,8 +44,8 @@ def test_copper_at_75_degrees_by_gauge(gauge: str, strand: str, printed: float, 
 @pytest.mark.parametrize(("gauge", "stranded"), [("awg_14", 3.14), ("awg_12", 1.98), ("awg_10", 1.24)])
 def test_stranded_conductors_of_the_code(gauge: str, stranded: float) -> None:
     """From memory, as the rows ELE-R01 and ELE-R02 note them; a strand is more than the solid wire of its gauge."""
-    solid = inside(worded("awg_resistance", words={"gauge": gauge, "strand": "solid"})[0], "ohm/ft") * 1000
-    found = inside(worded("awg_resistance", words={"gauge": gauge, "strand": "stranded"})[0], "ohm/ft") * 1000
+    solid = inside(results("awg_resistance", gauge=gauge, strand="solid")[0], "ohm/ft") * 1000
+    found = inside(results("awg_resistance", gauge=gauge, strand="stranded")[0], "ohm/ft") * 1000
     assert found == pytest.approx(stranded, rel=1e-9)
     assert 1.01 * solid < found < 1.03 * solid
 
@@ -72,7 +64,7 @@ def test_stranded_conductors_of_the_code(gauge: str, stranded: float) -> None:
 def test_greatest_resistance_of_solid_and_stranded_copper(area: str, expected: float) -> None:
     """IEC 60228 table 2, read in four pages; exact."""
     for strands in ("class_1", "class_2"):
-        found = worded("conductor_resistance", words={"strands": strands}, area=f"{area} mm^2")[0]
+        found = results("conductor_resistance", strands=strands, area=f"{area} mm^2")[0]
         assert inside(found, "ohm/km") == pytest.approx(expected, rel=1e-11)
 
 
@@ -80,14 +72,14 @@ def test_greatest_resistance_of_solid_and_stranded_copper(area: str, expected: f
 @pytest.mark.parametrize(("area", "expected"), [("1.5", 13.3), ("4", 4.95), ("10", 1.91)])
 def test_greatest_resistance_of_flexible_copper(area: str, expected: float) -> None:
     """IEC 60228 table 3, read; exact."""
-    found = worded("conductor_resistance", words={"strands": "class_5"}, area=f"{area} mm^2")[0]
+    found = results("conductor_resistance", strands="class_5", area=f"{area} mm^2")[0]
     assert inside(found, "ohm/km") == pytest.approx(expected, rel=1e-11)
 
 
 def resistance_at(resistance: str, measured_at: str, wanted_at: str, metal: str) -> float:
-    found = worded(
+    found = results(
         "resistance_at",
-        words={"metal": metal},
+        metal=metal,
         resistance=resistance,
         measured_at=f"{measured_at} degC",
         wanted_at=f"{wanted_at} degC",
@@ -115,8 +107,8 @@ def test_table_of_75_degrees_brought_to_others(wanted: str, expected: float) -> 
 @row("ELE-R15")
 def test_a_published_example_of_a_drop() -> None:
     """Worked example in a page that reproduces the table: 4.0 V (3.992), printed as 16.7 %, exactly 16.63 %; 1 %."""
-    drop, share, _ = worded(
-        "voltage_drop", words={}, current="4 A", resistance="0.00499 ohm/ft", one_way="100 ft", supply="24 V"
+    drop, share, _ = results(
+        "voltage_drop", current="4 A", resistance="0.00499 ohm/ft", one_way="100 ft", supply="24 V"
     )
     assert inside(drop, "V") == pytest.approx(3.992, rel=1e-9)
     assert inside(drop, "V") == pytest.approx(4.0, rel=0.01)
@@ -137,12 +129,12 @@ def test_two_wire_drop(
     """Computed rows, 2 L r I with the resistances of IEC 60228, warm at 70 degC with 0.00393/K; tolerance 1e-4, the
     share and the loss to their printed digits."""
     given = {"current": f"{current} A", "one_way": f"{length} m", "supply": f"{supply} V"}
-    found = worded("voltage_drop", words={}, resistance=f"{resistance} ohm/km", **given)
+    found = results("voltage_drop", resistance=f"{resistance} ohm/km", **given)
     assert inside(found[0], "V") == pytest.approx(drop, abs=1e-4)
     assert inside(found[1], "%") == pytest.approx(share, abs=0.0051)
     assert inside(found[2], "W") == pytest.approx(loss, abs=0.0051)
     heated = resistance_at(f"{resistance} ohm", "20", "70", "copper")
-    found = worded("voltage_drop", words={}, resistance=f"{heated} ohm/km", **given)
+    found = results("voltage_drop", resistance=f"{heated} ohm/km", **given)
     assert inside(found[0], "V") == pytest.approx(warm, abs=1e-4)
 
 
@@ -155,7 +147,7 @@ def test_two_wire_drop(
 )
 def test_size_of_a_gauge(gauge: str, diameter: float, area: float) -> None:
     """By the definition of the gauge; tolerance 1e-4."""
-    found = worded("awg_size", words={"gauge": gauge})
+    found = results("awg_size", gauge=gauge)
     assert [inside(found[0], "mm"), inside(found[1], "mm^2")] == pytest.approx([diameter, area], abs=1e-4)
 
 
@@ -163,6 +155,6 @@ def test_size_of_a_gauge(gauge: str, diameter: float, area: float) -> None:
 def test_smallest_size_for_a_drop() -> None:
     """Computed from the table: at most 1.2 ohm/km, so 16 mm^2; exact."""
     given = {"current": "10 A", "one_way": "30 m", "supply": "24 V", "most": "3 %", "conductor": "20 degC"}
-    area, allowed = worded("smallest_size", words={"strands": "class_2"}, **given)
+    area, allowed = results("smallest_size", strands="class_2", **given)
     assert inside(allowed, "ohm/km") == pytest.approx(1.2, rel=1e-9)
     assert inside(area, "mm^2") == pytest.approx(16, rel=1e-9)

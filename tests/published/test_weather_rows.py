@@ -10,14 +10,9 @@ from pathlib import Path
 import pytest
 from rows import row
 
-from proclang.field.door import call
-from proclang.field.registry import find
-from proclang.text.diagnostic import Problem
-from proclang.values.dimension import NUMBER
-
 sys.path.insert(0, str(Path(__file__).parents[1] / "field"))
 
-from field_help import base, inside, number, refusal
+from field_help import number, refusal
 
 MILES_PER_HOUR = Fraction(1_609_344, 1_000_000)  # km/h, by definition of the international mile
 
@@ -29,19 +24,6 @@ def celsius(fahrenheit: int) -> str:
 def chill_in_fahrenheit(fahrenheit: int, miles: int) -> float:
     found = number("wind_chill", "degC", temperature=celsius(fahrenheit), wind=f"{miles * MILES_PER_HOUR} km/h")
     return found * 1.8 + 32
-
-
-def with_constants(name: str, in_unit: str, constants: str, **given: str) -> float:
-    calc = find(name)
-    assert calc is not None
-    read = {key: base(text) for key, text in given.items()}
-    found = call(
-        calc,
-        {key: value for key, (value, _) in read.items()} | {"constants": constants},
-        {key: dim for key, (_, dim) in read.items()} | {"constants": NUMBER},
-    )
-    assert not isinstance(found, Problem), found
-    return inside(found[0], in_unit)
 
 
 def by_american_formula(fahrenheit: float, miles: float) -> float:
@@ -122,7 +104,7 @@ def test_wind_chill_in_metric_form(temperature: str, wind: str, expected: float)
 @row("WX-R16")
 def test_a_published_dew_point() -> None:
     """Worked example with 17.27 and 237.7, in a page reproducing it; tolerance 0.01 K."""
-    found = with_constants("dew_point", "degC", "older", temperature="22 degC", humidity="78 %")
+    found = number("dew_point", "degC", constants="older", temperature="22 degC", humidity="78 %")
     assert found == pytest.approx(17.98, abs=0.01)
 
 
@@ -150,9 +132,9 @@ def test_dew_points_over_water(temperature: int, humidity: int, sonntag: float, 
     from scipy.optimize import brentq
 
     given = {"temperature": f"{temperature} degC", "humidity": f"{humidity} %"}
-    found = with_constants("dew_point", "degC", "sonntag", **given)
+    found = number("dew_point", "degC", constants="sonntag", **given)
     assert found == pytest.approx(sonntag, abs=0.02)
-    assert with_constants("dew_point", "degC", "alduchov_eskridge", **given) == pytest.approx(alduchov, abs=0.02)
+    assert number("dew_point", "degC", constants="alduchov_eskridge", **given) == pytest.approx(alduchov, abs=0.02)
     if sonntag > 0:
         wanted = by_hyland_and_wexler(temperature) * humidity / 100
         assert found == pytest.approx(brentq(lambda t: by_hyland_and_wexler(t) - wanted, 0, 60), abs=0.02)
@@ -174,7 +156,7 @@ def test_saturation_pressure_over_water(temperature: int, magnus: float, other: 
 def test_a_published_absolute_humidity() -> None:
     """Worked example with 17.67 and 243.5, in a page reproducing it; tolerance 0.01 g/m^3. Its constant 2.1674 is one
     over a gas constant of 461.38 J/(kg K); ours follows from the molar mass of water."""
-    found = with_constants("absolute_humidity", "g/m^3", "bolton", temperature="22 degC", humidity="78 %")
+    found = number("absolute_humidity", "g/m^3", constants="bolton", temperature="22 degC", humidity="78 %")
     assert found == pytest.approx(15.14, abs=0.01)
 
 
@@ -190,7 +172,8 @@ def test_heat_index(temperature: int, humidity: int, expected: int) -> None:
 @pytest.mark.parametrize(("pressure", "expected"), [("975.2", 321.5), ("956", 487.6)])
 def test_height_of_a_pressure(pressure: str, expected: float) -> None:
     """The row's heights, 0.1 m, are of an atmosphere of 288 K at sea level. ISO 2533 has 288.15 K, which is what the
-    rows WX-R26 and WX-R27 need, so ours are higher by that ratio: 0.17 m and 0.25 m. Both are right for what they assume."""
+    rows WX-R26 and WX-R27 need, so ours are higher by that ratio: 0.17 m and 0.25 m. Both are right for what they
+    assume."""
     found = number("standard_height", "m", pressure=f"{pressure} hPa")
     assert found * 288 / 288.15 == pytest.approx(expected, abs=0.1)
     assert expected < found < expected * 1.001
