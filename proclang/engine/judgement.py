@@ -32,15 +32,18 @@ class Judgement:
     conforms: float | None = None
 
     def told(self, symbol: m.Symbol) -> dict[str, Any]:
-        """What an event says of it: the standard uncertainty at two digits, how it was found, the probability, and
-        the rule."""
+        """What an event says of it: the probability; by the guarded rule also how far off the value may be, and what
+        is asked for."""
         doubt, conforms, asked = self.doubt, self.conforms, symbol.facets.guarded
         if doubt is None or conforms is None:
             return {}
+        if asked is None:
+            # A simple verdict that nobody could doubt needs no number beside it.
+            return {} if _beyond_doubt(conforms) else {"conforms": percent_text(conforms)}
         return {
             "off": doubt_texts(symbol, doubt),
             "conforms": percent_text(conforms),
-            "guarded": percent_text(float(asked)) if asked is not None else None,
+            "guarded": percent_text(float(asked)),
         }
 
 
@@ -54,6 +57,10 @@ def doubt_texts(symbol: m.Symbol, doubt: Doubt) -> list[str]:
 
 _MOST_PARTS = 4
 """Sources of error that are told of a value; what is less does not change the sum."""
+
+
+def _beyond_doubt(conforms: float) -> bool:
+    return not 1 - _NEVER_CERTAIN < conforms < _NEVER_CERTAIN
 
 
 def percent_text(share: float) -> str:

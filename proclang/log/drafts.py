@@ -33,6 +33,9 @@ class Judged:
     guarded: str = ""
     """The probability that was asked for."""
 
+    off: tuple[str, ...] = ()
+    """How far off a guarded reading may be; a computed value says it itself."""
+
     @property
     def says(self) -> Md:
         """The verdict, the limits it was made with, by how much it is outside, and how sure it is."""
@@ -40,6 +43,8 @@ class Judged:
         beyond = f", {inline(self.beyond)}" if self.beyond else ""
         asked = f" where {inline(self.guarded)} is asked for" if self.guarded else ""
         sure = f", conforms with {inline(self.conforms)}{asked}" if self.conforms else ""
+        if self.off:
+            sure += f", known to ± {inline(self.off[1])} ({inline(self.off[2])})"
         return Md(f"{_WORDS.get(self.outcome) or inline(self.outcome)}{limits}{beyond}{sure}")
 
     @property
@@ -52,8 +57,10 @@ class Judged:
         """The verdict of an event."""
         key = event.get("key", "")
         limits, beyond = event.get("limits", ""), event.get("beyond", "")
-        sure = {"conforms": event.get("conforms", ""), "guarded": event.get("guarded", "")}
-        return cls(event.get("at", ""), event["name"], key, event["outcome"], limits, beyond, **sure)
+        judged = cls(event.get("at", ""), event["name"], key, event["outcome"], limits, beyond)
+        judged.conforms, judged.guarded = event.get("conforms", ""), event.get("guarded", "")
+        judged.off = tuple(event.get("off", ()))
+        return judged
 
 
 @attrs.define

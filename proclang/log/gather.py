@@ -127,6 +127,7 @@ def _verdict(fold: Fold, e: Event) -> None:
         fold.reading[1].verdicts.append(judged)
     elif (judged.at, judged.name) in fold.last_computed:
         draft = fold.last_computed[judged.at, judged.name]
+        judged.off = ()
         if judged.key == "spread" and "spread" not in draft.values:
             draft.spread = judged
         else:

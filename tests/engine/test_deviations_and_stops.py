@@ -208,6 +208,8 @@ inputs
   unknown_input: length
 needs
   instrument gauge "gauge", calibrated within 12 months
+  instrument coarse "coarse gauge", reads to 0.1 mm
+  instrument fine "fine gauge", reads to 0.01 mm
   tool wrench "wrench"
   crew lead, rigger
   authority lead
@@ -231,6 +233,9 @@ section work "Work"
     choose sense from left, right "Sense"
     note seen "Seen"
     photo proof "Proof"
+    measure narrow in mm using coarse
+      at most 2 mm
+      guarded
   set offset "offset" to x ± 0.1 mm, read back, read again after a power cycle
   set trim "trim" to x
   in any order
@@ -265,9 +270,9 @@ def everything() -> Run:
 
 
 SCRIPT = (
-    "Ada Quill", "Bo Tarn", "G 1", "2031-01-01", "ready", "removed", "changed", "landed", "off",
+    "Ada Quill", "Bo Tarn", "G 1", "2031-01-01", "C 1", "F 1", "ready", "removed", "changed", "landed", "off",
     "AQ, BT", "AQ", "done", "R3", "5", "accept", "Known.", "AQ", "no", "again", "yes", "left", "seen it", "IMG 1",
-    "5", "5", "done", "one", "done", "done", "yes", "accept", "Known.", "AQ",
+    "2", "exchange", "fine", "1.9", "5", "5", "done", "one", "done", "done", "yes", "accept", "Known.", "AQ",
     "accept", "Known.", "AQ", "accept", "Known.", "AQ", "no",
     "done", "changed", "landed", "done", "AQ", "BT",
 )  # fmt: skip
