@@ -5,8 +5,8 @@ power. Three kinds of quantity are points and not amounts: a bearing, counted fr
 on a scale, and an instant, a date with a time of day. Points carry a `frame`. An amount may be added to a point, two
 points of one frame have a difference, and nothing else is allowed with them; temperatures and instants have an order.
 
-Problem codes: `dimension-mismatch`, `different-north`, `two-points` (adding two points),
-`point-arithmetic` (multiplying, dividing, negating, raising a point, or ordering a bearing), `power-out-of-range`, `no-root`.
+Problem codes: `dimension-mismatch`, `different-north`, `two-points` (adding two points), `point-arithmetic`
+(multiplying, dividing, negating or raising a point, or ordering bearings), `power-out-of-range`, `no-root`.
 """
 
 from __future__ import annotations

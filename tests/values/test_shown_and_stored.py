@@ -63,6 +63,10 @@ def test_a_stored_value_reads_back_exactly(number: Fraction, of: Unit) -> None:
     assert exact_text(back, of) == text
     # Within what may be typed, the reader of replies reads the same value.
     in_turn = not of.dimension.is_bearing or -360 <= quantity.value <= 720
+    if of.dimension.is_instant and "T" not in text.removesuffix("UTC"):
+        return  # seconds since 2000, which nobody types
+    if of.dimension.is_instant:
+        in_turn = 1990 <= int(text[:4]) <= 2100 and len(text.partition(".")[2]) <= len("123456789012 UTC")
     if len(text.partition(" ")[0]) <= 40 and in_turn and "e" not in text.partition("/")[0] and abs(number) < 10**90:
         entered = read_quantity(text, reply=True)
         assert isinstance(entered, Entered), (text, entered)
