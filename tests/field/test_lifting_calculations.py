@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from field_help import number, refusal
 from hypothesis import given
@@ -52,14 +54,20 @@ def test_printed_multipliers(changed: dict[str, str], multiplier: float) -> None
     assert limit(**changed) / 23 == pytest.approx(multiplier, abs=0.0051)
 
 
-@pytest.mark.parametrize(("hands", "pounds"), [(15, 16.3), (64, 14.5)], ids=["at the start", "at the end"])
-def test_a_worked_example_of_the_manual(hands: int, pounds: float) -> None:
-    """The reel lifted onto a press: reach 23 in, travel 49 in, single lift, fair grip; limits 16.3 lb and 14.5 lb, from
-    memory. They come out of the customary form, written here; the metric form, which is ours, rounds 10 in to 25 cm and
-    51 lb to 23 kg and stays up to 6 % below it."""
+@pytest.mark.parametrize(
+    ("hands", "pounds", "printed"),
+    [(15, 16.3, (0.44, 0.89, 0.86, 0.95)), (64, 14.5, (0.44, 0.75, 0.86, 1.0))],
+    ids=["at the start", "at the end"],
+)
+def test_a_worked_example_of_the_manual(hands: int, pounds: float, printed: tuple[float, ...]) -> None:
+    """The reel lifted onto a press: reach 23 in, travel 49 in, single lift, fair grip; limits 16.3 lb and 14.5 lb, with
+    the multipliers as printed, all from memory. The printed ones are rounded up by as much as 1 %; the customary form
+    without rounding, written here, lies within 2.5 %. The metric form, which is ours, takes 25 cm for 10 in and 23 kg
+    for 51 lb and stays up to 6 % below that."""
+    assert 51 * math.prod(printed) == pytest.approx(pounds, abs=0.051)
     coupling = 0.95 if hands < 30 else 1.0
     customary = 51 * (10 / 23) * (1 - 0.0075 * abs(hands - 30)) * (0.82 + 1.8 / 49) * coupling
-    assert customary == pytest.approx(pounds, rel=0.01)
+    assert customary == pytest.approx(pounds, rel=0.025)
     given = BEST | {"reach": "23 inch", "hands": f"{hands} inch", "travel": "49 inch", "grip": "fair"}
     found = number("one_person_limit", "lb", **given)
     assert 0.94 * customary < found < customary
