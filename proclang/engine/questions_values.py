@@ -46,6 +46,8 @@ def read(work: Working, instr: m.Read, rest: Rest) -> Request:
 
 def _reading_help(unit: str, row: tuple[str, ...]) -> str:
     one = f"A number in {unit}, or with another unit of its kind." if unit else "A number."
+    if unit == "UTC":
+        one = "A date with a time of day, in UTC, such as 2026-11-25 14:30."
     return f"{one} Several can stand on one line, in their order, with `;` between them." if row else one
 
 

@@ -104,6 +104,7 @@ def read_site(data: bytes, name: str) -> Site | tuple[Diagnostic, ...]:
     if not isinstance(facts, dict):
         say("facts", "`facts` is a table")
         facts = {}
+    facts = {key: _as_text(value) for key, value in facts.items()}
     for key, value in facts.items():
         if not isinstance(value, str):
             hint = (
@@ -130,6 +131,15 @@ def _key_spans(source: Source) -> dict[str, Span]:
         group = match.lastindex or 0
         spans.setdefault(match[group], Span(source.name, *match.span(group)))
     return spans
+
+
+def _as_text(value: Any) -> Any:
+    """A date and time in UTC, which TOML has without quotes, as the text of an instant; anything else as it is."""
+    import datetime
+
+    if isinstance(value, datetime.datetime) and value.utcoffset() == datetime.timedelta():
+        return f"{value.replace(tzinfo=None).isoformat()}Z"
+    return value
 
 
 def _key_span(source: Source, key: str) -> Span:
