@@ -135,6 +135,7 @@ class Budget:
         symbol = routine.symbols.get(origin.name)
         if symbol is None or not readings:
             return NOTHING
+        number = isinstance(symbol.type, m.Amount) and symbol.type.dimension.is_number
         count = len(readings)
         alike = count > 1 and len({reading.value for reading in readings}) == 1
         called = f"{origin.routine} {origin.name}[{origin.key}]"
@@ -146,11 +147,11 @@ class Budget:
             if instrument is not None:
                 # Readings that all show the same say nothing of what lies within one step of the readout.
                 own = f"#{readings[0].number if alike else reading.number}"
-                terms = self._instrument(instrument, reading, own)
+                terms = self._instrument(instrument, reading, own, number)
                 repeats = repeats or instrument.repeats_to is not None or instrument.in_all
             known = symbol.facets.known
             if known is not None:
-                size = _standard(known, stored_value(reading.value))
+                size = _standard(known, stored_value(reading.value), number)
                 terms.append((Source(f"known to {called}", "normal" if known.k is not None else "limits"), size))
                 repeats = True
             parts.append((1 / count, Form(tuple(term for term in terms if term[1] > 0))))
@@ -167,18 +168,20 @@ class Budget:
         first = Quantity(stored_value(readings[0].value), dimension)
         return unc.deviation(difference(Quantity(stored_value(r.value), dimension), first).value for r in readings)
 
-    def _instrument(self, instrument: m.Instrument, reading: Reading, own: str) -> list[tuple[Source, float]]:
+    def _instrument(
+        self, instrument: m.Instrument, reading: Reading, own: str, number: bool
+    ) -> list[tuple[Source, float]]:
         value = stored_value(reading.value)
         who = self._serials.get(reading.instrument) or reading.instrument
         step = unc.of_resolution(float(instrument.reads_to.value)) if instrument.reads_to is not None else 0.0
-        repeats = _standard(instrument.repeats_to, value)
+        repeats = _standard(instrument.repeats_to, value, number)
         terms: list[tuple[Source, float]] = [
             (Source(f"reads to {own}", "limits"), step),
             (Source(f"repeats to #{reading.number}"), repeats),
         ]
         accurate = instrument.accurate_to
         if accurate is not None:
-            whole = _standard(accurate, value)
+            whole = _standard(accurate, value, number)
             if instrument.in_all:
                 # The figure holds all of it. What every reading has for itself is taken out, so that a difference of
                 # two readings does not cancel it.
@@ -188,8 +191,8 @@ class Budget:
         calibrated = instrument.calibrated_to
         if calibrated is not None:
             shape = "normal" if calibrated.k is not None else "limits"
-            terms.append((Source(f"calibrated to {who}", shape), _standard(calibrated, value)))
-        drift = _standard(instrument.drifts_by, value)
+            terms.append((Source(f"calibrated to {who}", shape), _standard(calibrated, value, number)))
+        drift = _standard(instrument.drifts_by, value, number)
         terms.append((Source(f"drifts by {who} sitting {reading.sitting + 1}", "limits"), drift))
         return terms
 
@@ -237,7 +240,8 @@ class Budget:
         if text is None:
             return NOTHING
         shape = "normal" if known.k is not None else "limits"
-        return Form(((Source(f"known to {name}", shape), _standard(known, stored_value(text))),))
+        number = isinstance(symbol.type, m.Amount) and symbol.type.dimension.is_number
+        return Form(((Source(f"known to {name}", shape), _standard(known, stored_value(text), number)),))
 
     def _behind(self, origin: Worked) -> Behind | None:
         """The formula behind a value."""
@@ -390,12 +394,13 @@ def _apart(a: Fraction, b: Fraction, bearing: bool) -> Fraction:
     return (a - b + 180) % 360 - 180 if bearing else a - b
 
 
-def _standard(claim: m.Claim | None, value: Fraction) -> float:
-    """The standard uncertainty a claim comes to, in base units, for a reading of this value."""
+def _standard(claim: m.Claim | None, value: Fraction, number: bool) -> float:
+    """The standard uncertainty a claim comes to, in base units, for a reading of this value. Of what is a plain number
+    itself, such as a humidity, 2 % is an amount and no share."""
     if claim is None:
         return 0.0
     size = float(claim.amount.value)
-    if claim.share:
+    if claim.share and not number:
         size *= abs(float(value))
     return unc.of_limits(size) if claim.k is None else unc.of_expanded(size, float(claim.k))
 

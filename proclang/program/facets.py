@@ -168,7 +168,7 @@ def _known(item: n.KnownTo, wanted: Dimension, scope: Scope) -> Claim | None:
     if amount.value < 0:
         scope.say("negative-tolerance", "`known to` takes an amount of zero or more", item.value.span)
         return None
-    share = amount.dimension.is_number and (not wanted.is_number or _is_share(item.value))
+    share = amount.dimension.is_number and not wanted.is_number
     return Claim(amount, coverage_factor(item.k, scope), share)
 
 

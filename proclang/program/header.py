@@ -280,7 +280,7 @@ def _instrument(item: n.Instrument, scope: Scope) -> Instrument:
             continue
         if field in _CLAIMS:
             k = Fraction(1) if field == "repeats_to" else coverage_factor(ability.k, scope)
-            share = got.is_number and (reads is None or not reads.dimension.is_number or entered.unit.symbol == "%")
+            share = got.is_number and (reads is None or not reads.dimension.is_number)
             claims[field] = Claim(entered.quantity, k, share)
         else:
             values[field] = entered.quantity
