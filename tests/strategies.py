@@ -71,7 +71,10 @@ _unit_texts = st.sampled_from(
     ["mm", "N.m", "mm/turn", "m/s^2", "deg true", "°", "µm", "%", "kg.m^2/s^3", "furlong", "1/K"[2:]]
 )
 numbers = make(
-    n.Number, _amounts | st.tuples(_amounts, _unit_texts).map(" ".join) | st.just("1 deg 20 arcmin 3 arcsec")
+    n.Number,
+    _amounts
+    | st.tuples(_amounts, _unit_texts).map(" ".join)
+    | st.sampled_from(["1 deg 20 arcmin 3 arcsec", "2026-11-25T14:30Z", "2026-11-25T14:30:05.5Z"]),
 )
 signed_numbers = make(
     n.Number, st.tuples(st.sampled_from(["", "-"]), numbers).map(lambda pair: pair[0] + pair[1].typed)
