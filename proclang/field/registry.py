@@ -58,8 +58,8 @@ TOPICS: dict[str, tuple[str, ...]] = {
     "optics_focus": ("filter_shift", "back_focus_spacer", "plate_scale", "collimation_budget"),
     "structure": ("torque", "pier_tilt", "pier_growth", "age", "cure_margin"),
     "weather": (
-        "dew_point", "dew_margin", "relative_humidity", "saturation_pressure", "absolute_humidity", "standard_pressure",
-        "standard_height",
+        "dew_point", "dew_margin", "frost_point", "relative_humidity", "saturation_pressure", "absolute_humidity",
+        "standard_pressure", "standard_height",
     ),
     "wind": ("wind_at_height", "gust_at_height", "beaufort"),
     "people": ("wind_chill", "heat_index", "lightning_distance", "lightning_wait"),

@@ -19,8 +19,10 @@ MAGNUS: dict[str, tuple[float, float, float, float, float]] = {
     "bolton": (611.2, 17.67, 243.5, -35.0, 35.0),
     "older": (610.78, 17.27, 237.7, 0.0, 60.0),
 }
-"""Pascals at 0 degC, the two constants, and the degrees Celsius between which they are given. The second constant pair
-is read; the pressures at zero and the ranges are from memory."""
+"""Pascals at 0 degC, the two constants, and the degrees Celsius between which they are given. The constants of
+the last three are read in pages, those of the first, the pressures and the ranges are from memory."""
+_ICE = (611.2, 22.46, 272.62)
+"""The same over ice, Sonntag 1990 as used by the WMO, -65 degC to 0 degC, from memory."""
 _WATER_VAPOUR = 8.314462618 / 0.01801528
 """J/(kg K): the molar gas constant, exact in the SI of 2019, by the molar mass of water."""
 
@@ -48,8 +50,21 @@ def _dew_point(temperature: float, humidity: float, constants: str) -> float:
     return dew + _FREEZING
 
 
+def _frost_point(temperature: float, humidity: float, constants: str) -> float:
+    pressure = humidity * _saturation_pressure(temperature, constants)
+    logarithm = math.log(pressure / _ICE[0])
+    if logarithm > 0:
+        raise CannotCompute("dew forms above 0 degC before there is frost: take the dew point")
+    frost = _ICE[2] * logarithm / (_ICE[1] - logarithm)
+    if frost < -65:
+        raise CannotCompute("the frost point lies below -65 degC, where the constants end")
+    return frost + _FREEZING
+
+
 def _dew_margin(surface: float, temperature: float, humidity: float, constants: str) -> float:
-    return surface - _dew_point(temperature, humidity, constants)
+    # Below freezing frost comes first: it forms on a surface that is still warmer than the dew point.
+    wet = _dew_point(temperature, humidity, constants)
+    return surface - (wet if wet >= _FREEZING else _frost_point(temperature, humidity, constants))
 
 
 def _relative_humidity(temperature: float, dew: float, constants: str) -> float:
@@ -86,16 +101,16 @@ _CONSTANTS = Parameter(
 _TEMPERATURE = Parameter("temperature", TEMPERATURE, "temperature of the air")
 _HUMIDITY = Parameter("humidity", NUMBER, "relative humidity over water", above="0 %", most="100 %")
 _MAGNUS_SOURCE = (
-    "Magnus formula; constants after Sonntag 1990 (as used by the WMO), Alduchov and Eskridge 1996, Bolton 1980, and an"
-    " older pair, read in pages that reproduce them"
+    "Magnus formula; constants after Alduchov and Eskridge 1996, Bolton 1980 and an older pair read in pages that"
+    " reproduce them; those of Sonntag 1990 as used by the WMO, over water and ice, and all ranges from memory"
 )
 _MAGNUS_RANGE = (
     "temperatures from -45 degC to 60 degC with `sonntag`, -40 degC to 50 degC with `alduchov_eskridge`, -35 degC to"
     " 35 degC with `bolton`, 0 degC to 60 degC with `older`; over water"
 )
 _DEW_CAUTION = (
-    "Optics and electronics get wet before the air is saturated everywhere: measure the coldest surface, and keep"
-    " live parts off until they are dry."
+    "Optics and electronics get wet before the air is saturated everywhere, and below 0 degC frost comes before dew:"
+    " measure the coldest surface, and keep live parts off until they are dry."
 )
 _STANDARD_SOURCE = "ISO 2533 standard atmosphere, its constants from memory"
 _STANDARD_CAUTION = "The weather of the day moves the real pressure by several percent: measure it where it matters."
@@ -118,7 +133,7 @@ def _moist(
         results=results,
         formula=formula,
         source=_MAGNUS_SOURCE,
-        standing="read",
+        standing="from memory",
         caution=caution,
         validity=_MAGNUS_RANGE,
         examples=(example,),
@@ -138,15 +153,20 @@ CALCULATIONS: tuple[Calculation, ...] = (
     ),
     _moist(
         "dew_margin",
-        (
-            Result(
-                "margin", TEMPERATURE_DIFFERENCE, "how much warmer the surface is than the dew point; at 0 K it is wet"
-            ),
-        ),
-        "surface - dew point of the air",
+        (Result("margin", TEMPERATURE_DIFFERENCE, "how much warmer the surface is; at 0 K it gets wet or white"),),
+        "surface - dew point of the air, or its frost point where the dew point lies below 0 degC",
         _dew_margin,
         Example("dew_margin(8 degC, 12 degC, 65 %)", ("2.38 K",)),
         (Parameter("surface", TEMPERATURE, "temperature of the coldest surface"), _TEMPERATURE, _HUMIDITY),
+        _DEW_CAUTION,
+    ),
+    _moist(
+        "frost_point",
+        (Result("frost", TEMPERATURE, "temperature at which frost forms, above the dew point"),),
+        "272.62 * g / (22.46 - g) with g = ln(humidity * saturation pressure / 611.2 Pa), in degC",
+        _frost_point,
+        Example("frost_point(-5 degC, 80 %)", ("-7.01 degC",)),
+        (_TEMPERATURE, _HUMIDITY),
         _DEW_CAUTION,
     ),
     _moist(

@@ -45,6 +45,25 @@ def test_the_margin_is_the_surface_less_the_dew_point() -> None:
     assert number("dew_margin", "K", surface="2 degC", **air) < 0
 
 
+@pytest.mark.parametrize(("temperature", "humidity"), [(-5, 80), (-20, 70), (2, 60)])
+def test_frost_comes_before_dew(temperature: int, humidity: int) -> None:
+    """Independent: vapour pressure over ice after Murphy and Koop 2005, from memory, solved by scipy; 0.03 K. The
+    margin of a cold surface is that to the frost."""
+    from scipy.optimize import brentq
+
+    air = {"temperature": f"{temperature} degC", "humidity": f"{humidity} %"}
+    pressure = number("saturation_pressure", "Pa", temperature=f"{temperature} degC") * humidity / 100
+
+    def over_ice(t: float) -> float:
+        return math.exp(9.550426 - 5723.265 / t + 3.53068 * math.log(t) - 0.00728332 * t) - pressure
+
+    frost = number("frost_point", "degC", **air)
+    assert frost == pytest.approx(brentq(over_ice, 200, 273.15) - 273.15, abs=0.03)
+    assert number("dew_point", "degC", **air) < frost < temperature
+    assert number("dew_margin", "K", surface="1 degC", **air) == pytest.approx(1 - frost)
+    assert "dew forms" in refusal("frost_point", temperature="20 degC", humidity="50 %").message
+
+
 @pytest.mark.parametrize(
     ("name", "changed"),
     [
