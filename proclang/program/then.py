@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from functools import lru_cache
+from typing import cast
 
 import attrs
 
@@ -26,6 +27,10 @@ def stored_value(text: str) -> Fraction:
     return quantity.value
 
 
+Outcome = Fraction | Series | tuple[Fraction | Series, ...] | None
+"""What a formula gives: one quantity, a series, or a tuple of several results; None where it has no value."""
+
+
 @attrs.frozen
 class Behind:
     """The formula behind a value: which of its results the value is, and whether that is a bearing."""
@@ -34,12 +39,15 @@ class Behind:
     which: int
     bearing: bool
 
-    def result(self, then: Then, key: str) -> Fraction | None:
-        """The value of the formula with what stands in it, or None where it has none."""
+    def outcome(self, then: Then) -> Outcome:
+        """All results of the formula with what stands in it, or None where it has none."""
         try:
-            outcome = self.formula.evaluate(then)
+            return cast(Outcome, self.formula.evaluate(then))
         except m.NotKnown:
             return None
+
+    def pick(self, outcome: Outcome, key: str) -> Fraction | None:
+        """The one result, and of a series the one label."""
         if isinstance(outcome, tuple):
             outcome = outcome[self.which]
         if isinstance(outcome, Series):
