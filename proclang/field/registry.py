@@ -86,6 +86,28 @@ TOPICS: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 """Names by topic, which is also the module that declares them. A test holds this against the declarations."""
 
+TITLES: dict[str, str] = {
+    "arithmetic": "Arithmetic", "angles": "Angles and bearings",
+    "levelling": "Levelling: the level and the nuts", "levelling_readings": "Levelling: readings",
+    "levelling_plane": "Levelling: the plane through points", "levelling_nuts": "Levelling: many studs",
+    "setting_out": "Setting out",
+    "orientation": "Orientation: grids", "magnetic": "Orientation: the compass",
+    "sun": "Orientation: the Sun and shadows",
+    "stars": "Orientation: stars", "refraction": "Sky: refraction and air mass", "sky_motion": "Sky: rates and reach",
+    "rigging_lift": "Rigging sums: the weight", "rigging": "Rigging sums: legs",
+    "rigging_picks": "Rigging sums: picks and the centre of gravity",
+    "rigging_eyebolts": "Rigging sums: eyebolts and shackles", "rigging_hitches": "Rigging sums: hitches and ropes",
+    "rigging_wind": "Rigging sums: wind on a load",
+    "threads": "Fasteners: threads", "fasteners": "Fasteners: torque and preload",
+    "optics": "Optics: the returned spot", "optics_mirror": "Optics: mirrors and their screws",
+    "optics_beam": "Optics: beams", "optics_focus": "Optics: focus and collimation",
+    "travel": "Travel: stops and limits", "motion": "Travel: speed", "balance": "Balance about an axis",
+    "weather": "Weather: air and water", "wind": "Weather: wind", "people": "People: cold, heat, lightning",
+    "lifting": "People: lifting by hand", "structure": "Structure: piers and curing",
+    "power": "Power: conductors", "circuits": "Power: circuits", "schedule": "Time: how long a day takes",
+}  # fmt: skip
+"""What each topic is called in the reference, in the order of its chapter."""
+
 _TOPIC_OF = {name: topic for topic, names in TOPICS.items() for name in names}
 _loaded: dict[str, Calculation] = {}
 
@@ -111,9 +133,21 @@ def all_calculations() -> tuple[Calculation, ...]:
     return tuple(calc for calc in map(find, _TOPIC_OF) if calc is not None)
 
 
+def reference_chapter() -> str:
+    """The chapter of all calculations, in markdown: what there is, by topic, then a page for each."""
+    topics = [
+        (title, [calc for calc in map(find, TOPICS[topic]) if calc is not None]) for topic, title in TITLES.items()
+    ]
+    lines = ["| topic | calculations |", "|---|---|"]
+    for title, listed in topics:
+        lines.append(f"| {title} | {', '.join(f'[`{calc.name}`](#{calc.name})' for calc in listed)} |")
+    pages = [f"\n### {title}\n\n" + "\n".join(calculation_page(calc) for calc in listed) for title, listed in topics]
+    return "\n".join(lines) + "\n" + "".join(pages)
+
+
 def calculation_page(calc: Calculation) -> str:
     """The reference entry of a calculation, in markdown, ending in a newline."""
-    lines = [f"### `{calc.name}`", "", f"`{signature(calc)}`", "", "Takes", ""]
+    lines = [f"#### `{calc.name}`", "", f"`{signature(calc)}`", "", "Takes", ""]
     lines += [f"- `{p.name}`: {_takes(p)}. {_sentence(p.meaning)}" for p in calc.parameters]
     lines += ["", "Gives", ""]
     lines += [f"- `{r.name}`: {_gives(r)}. {_sentence(r.meaning)}" for r in calc.results]

@@ -11,7 +11,7 @@ import pytest
 
 from proclang.field.declare import STANDINGS, Calculation, Parameter, Root, Series
 from proclang.field.door import prepare, result_dimensions
-from proclang.field.registry import TOPICS, all_calculations, calculation_page, find, names
+from proclang.field.registry import TITLES, TOPICS, all_calculations, calculation_page, find, names, reference_chapter
 from proclang.text.diagnostic import Problem
 from proclang.values.dimension import AREA, BEARING_TRUE, Dimension
 from proclang.values.unit import Unit, find_unit
@@ -49,6 +49,14 @@ def test_the_table_of_names_is_what_the_topics_declare() -> None:
     declared = {topic: tuple(c.name for c in EVERY if c.topic == topic) for topic in TOPICS}
     assert declared == TOPICS
     assert len(set(names())) == len(names()) == len(EVERY)
+
+
+def test_every_topic_has_its_title_in_the_reference() -> None:
+    """And stands in the chapter once."""
+    assert set(TITLES) == set(TOPICS)
+    chapter = reference_chapter()
+    for calc in EVERY:
+        assert chapter.count(f"#### `{calc.name}`\n") == 1
 
 
 def test_an_unknown_name_is_none() -> None:
@@ -169,7 +177,7 @@ def shaped(parameter: Parameter, value: Fraction, other: Fraction) -> Fraction |
 def test_a_page_shows_the_whole_declaration(calc: Calculation) -> None:
     """The reference reads nothing but the declaration, and leaves nothing out."""
     page = calculation_page(calc)
-    assert page.startswith(f"### `{calc.name}`\n")
+    assert page.startswith(f"#### `{calc.name}`\n")
     assert page.endswith(".\n")
     for text in (calc.formula, calc.source, calc.standing, calc.caution, calc.validity):
         assert text in page
@@ -182,7 +190,7 @@ def test_a_page_reads_as_declared() -> None:
     calc = find("stopping_distance")
     assert calc is not None
     assert calculation_page(calc) == (
-        "### `stopping_distance`\n\n"
+        "#### `stopping_distance`\n\n"
         "`stopping_distance(speed, deceleration, latency = 0 s)`\n\n"
         "Takes\n\n"
         "- `speed`: an angular speed. Speed when the stop is commanded; its size counts, not its direction.\n"

@@ -55,7 +55,7 @@ def kinds() -> str:
 
 def calculations() -> str:
     """The pages of all calculations."""
-    return "\n".join(registry.calculation_page(calc) for calc in registry.all_calculations())
+    return registry.reference_chapter()
 
 
 def bounds() -> str:
