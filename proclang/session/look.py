@@ -49,9 +49,13 @@ def plain_text(lines: Iterable[Line]) -> str:
     return "".join("".join(text for _, text in line) + "\n" for line in lines)
 
 
+_ONE_COLUMN = dict.fromkeys(map(ord, "±°µ²³·×Ω"), "x")
+"""The trade's own signs, one column each: no tables are loaded for them."""
+
+
 def columns(text: str) -> int:
     """Columns a printable text takes (Unicode East Asian Width, by wcwidth)."""
-    if text.isascii():
+    if text.isascii() or text.translate(_ONE_COLUMN).isascii():
         return len(text)
     from wcwidth import wcswidth
 
