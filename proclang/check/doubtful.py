@@ -77,9 +77,10 @@ def _about(paper: _Paper, symbol: m.Symbol) -> Diagnostic | None:
         if not doubt.known:
             return Diagnostic(
                 "no-uncertainty",
-                f"`guarded` asks how sure a verdict is, and nothing is said of how far off `{symbol.name}` may be",
+                f"`guarded` asks how sure a verdict is, and nothing is said of how far off `{symbol.name}` may be"
+                + (", but the step of a readout" if doubt.standard else ""),
                 symbol.span,
-                hint="say it of the instrument (`reads to`, `repeats to`, `accurate to`) or of the value (`known to`)",
+                hint="say it of the instrument (`accurate to`, `repeats to`) or of the value (`known to`)",
             )
         return _never_decided(paper, symbol, doubt, value, limits, asked)
     return _not_resolved(paper, symbol, doubt, limits)

@@ -18,7 +18,7 @@ import attrs
 from proclang.field import registry
 from proclang.program import model as m
 from proclang.program.origins import Origin, Taken, Worked
-from proclang.program.sources import ReadingForms, Routines, apart
+from proclang.program.sources import READS_TO, ReadingForms, Routines, apart
 from proclang.program.then import Behind, Outcome, Then, find_formula, stored_value
 from proclang.values import uncertainty as unc
 from proclang.values.uncertainty import NOTHING, Form, Source
@@ -49,11 +49,13 @@ class Doubt:
 
     how: str
     draws: tuple[float, ...] = ()
+    stated: bool = True
+    """Whether more is said of what is behind it than the step of a readout, which leaves out all that matters."""
 
     @property
     def known(self) -> bool:
-        """Whether anything is known to be off at all."""
-        return self.standard > 0
+        """Whether it is known how far off the value may be."""
+        return self.standard > 0 and self.stated
 
 
 UNKNOWN = Doubt(NOTHING, 0.0, 0.0, "")
@@ -106,7 +108,8 @@ class Budget:
             form = self.form(origin)
             known = (origin.routine, origin.name, origin.key, value, form)
             if known not in self._doubts:
-                self._doubts[known] = self._found(origin, value, form)
+                found = self._found(origin, value, form)
+                self._doubts[known] = attrs.evolve(found, stated=self._stated(origin, form))
             return self._doubts[known]
         except OverflowError:
             # A value past every float is told as it is; nobody asks how well it is known.
@@ -134,6 +137,12 @@ class Budget:
             if covered is not None:
                 return Doubt(form, form.standard, covered.half, covered.how)
         return self._drawn(sheet, origin, value, form)
+
+    def _stated(self, origin: Origin, form: Form) -> bool:
+        """Whether any source behind a value is more than the step of a readout."""
+        sheet = self._sheet(origin) if isinstance(origin, Worked) else None
+        keys = sheet.sources if sheet is not None else [source.key for source, _ in form.terms]
+        return any(not key.startswith(READS_TO) for key in keys)
 
     # ------------------------------------------------------------------ formulas
 

@@ -23,6 +23,10 @@ _FEWEST_FOR_SCATTER = 3
 source: the factor for two readings is 12.7."""
 
 
+READS_TO = "reads to"
+"""What the keys of the steps of readouts begin with."""
+
+
 class Routines(Protocol):
     """Where routines are looked up: a program, or one procedure by itself."""
 
@@ -113,7 +117,7 @@ class ReadingForms:
         step = unc.of_resolution(float(instrument.reads_to.value)) if instrument.reads_to is not None else 0.0
         repeats = _standard(instrument.repeats_to, value, number)
         terms: list[tuple[Source, float]] = [
-            (Source(f"reads to {own}", "limits"), step),
+            (Source(f"{READS_TO} {own}", "limits"), step),
             (Source(f"repeats to #{reading.number}"), repeats),
         ]
         accurate = instrument.accurate_to

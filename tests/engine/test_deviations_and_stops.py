@@ -208,8 +208,8 @@ inputs
   unknown_input: length
 needs
   instrument gauge "gauge", calibrated within 12 months
-  instrument coarse "coarse gauge", reads to 0.1 mm
-  instrument fine "fine gauge", reads to 0.01 mm
+  instrument coarse "coarse gauge", reads to 0.1 mm, repeats to 0.1 mm
+  instrument fine "fine gauge", reads to 0.01 mm, repeats to 0.01 mm
   tool wrench "wrench"
   crew lead, rigger
   authority lead
