@@ -23,6 +23,21 @@ MAY_HURT = {
     "power", "circuits", "fasteners", "rigging", "rigging_picks", "rigging_eyebolts", "rigging_hitches", "rigging_wind",
     "rigging_lift",
 }  # fmt: skip
+HURTS_NOBODY = {
+    "arithmetic": "numbers of whatever a procedure measures; what they are used for carries its own caution",
+    "angles": "numbers likewise; the signs of declination and convergence are cautioned all the same",
+    "levelling_plane": "heights that were measured already; nothing is turned by it",
+    "orientation": "bearings on paper",
+    "magnetic": "bearings on paper; what a compass is worth is cautioned all the same",
+    "stars": "nobody is hurt by looking at a star at night",
+    "refraction": "angles on paper",
+    "weather": "dew is on the instrument; wind, cold and lightning have topics of their own",
+    "schedule": "an estimate of time",
+}
+PRINTS_ITS_STANDING = {
+    "rigging_lift", "rigging", "rigging_picks", "rigging_eyebolts", "rigging_hitches", "rigging_wind", "threads",
+    "fasteners", "power", "circuits",
+}  # fmt: skip
 AWKWARD = (
     Fraction(0), Fraction(1), Fraction(-1), Fraction(1, 3), Fraction(360), Fraction(10**30), Fraction(-(10**30)),
     Fraction(1, 10**30), Fraction(10**400), Fraction(1, 10**400), Fraction(10**200) + Fraction(1, 7),
@@ -97,10 +112,19 @@ def test_every_declaration_is_complete(calc: Calculation) -> None:
 
 @every
 def test_what_can_hurt_carries_its_caution(calc: Calculation) -> None:
-    """Turned nuts, travel limits, lasers, bolts and unbalanced axes; and no page says that something is safe."""
+    """Turned nuts, travel limits, lasers, bolts, loads and conductors; and no page says that something is safe. In
+    rigging, bolts and electrical the standing is printed with every result."""
     if calc.topic in MAY_HURT:
         assert len(calc.caution) > 30
+    assert calc.print_standing or calc.topic not in PRINTS_ITS_STANDING
     assert "safe" not in calculation_page(calc).lower()
+
+
+def test_every_topic_is_known_to_hurt_or_known_not_to() -> None:
+    """A new topic has to be put on one side, with the reason where it needs no caution."""
+    assert set(TOPICS) == MAY_HURT | set(HURTS_NOBODY)
+    assert not MAY_HURT & set(HURTS_NOBODY)
+    assert PRINTS_ITS_STANDING <= MAY_HURT
 
 
 @every
