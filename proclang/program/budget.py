@@ -19,7 +19,7 @@ from proclang.field import registry
 from proclang.program import model as m
 from proclang.program.origins import Origin, Taken, Worked
 from proclang.program.sources import READS_TO, ReadingForms, Routines, apart
-from proclang.program.then import Behind, Outcome, Then, find_formula, stored_value
+from proclang.program.then import Behind, Outcome, Then, find_formula
 from proclang.values import uncertainty as unc
 from proclang.values.uncertainty import NOTHING, Form, Source
 
@@ -62,6 +62,19 @@ UNKNOWN = Doubt(NOTHING, 0.0, 0.0, "")
 """Nothing is known to be off."""
 
 
+@attrs.frozen
+class _Operand:
+    """One value in a formula: a result of another sheet, or a reading or a fact with its form."""
+
+    name: str
+    key: str
+    value: Fraction
+    form: Form
+    inner: _Sheet | None
+    behind: Behind | None
+    inner_key: str
+
+
 @attrs.define
 class _Sheet:
     """One working out of a formula, with all its results: what each of them needs is worked out once."""
@@ -70,12 +83,19 @@ class _Sheet:
     """One of the results."""
 
     behind: Behind
-    operands: tuple[tuple[str, str], ...]
+    then: Then
+    operands: tuple[_Operand, ...]
+    models: tuple[str, ...]
+    """Calculations in the formula whose own model may be off."""
+
     at_rest: Outcome
     nudged: list[tuple[Form, Outcome, Outcome]]
     """For each operand that may be off, its form and the outcomes one standard uncertainty of it below and above."""
 
     sources: dict[str, Source]
+    order: tuple[_Sheet, ...]
+    """Every sheet behind this one, each after those that stand in it."""
+
     tried: list[tuple[Shifts, Outcome]] | None = None
     drawn: list[Outcome] | None = None
 
@@ -83,7 +103,7 @@ class _Sheet:
     def seed(self) -> int:
         """What the draws begin from: the formula and all that stands in it."""
         values = self.origin.values
-        texts = " ".join(f"{name}[{key}] {values.get(name, {}).get(key, '')}" for name, key in self.operands)
+        texts = " ".join(f"{x.name}[{x.key}] {values.get(x.name, {}).get(x.key, '')}" for x in self.operands)
         return zlib.crc32(f"{self.origin.routine} {self.origin.place} {texts}".encode())
 
 
@@ -120,7 +140,11 @@ class Budget:
         kept = self._forms.get(id(origin))
         if kept is not None and kept[0] is origin:
             return kept[1]
-        made = self._readings.taken(origin) if isinstance(origin, Taken) else self._worked(origin)
+        if isinstance(origin, Taken):
+            made = self._readings.taken(origin)
+        else:
+            self._work_out(origin)
+            made = self._worked(origin)
         self._forms[id(origin)] = (origin, made)
         return made
 
@@ -148,40 +172,62 @@ class Budget:
 
     def _sheet(self, origin: Worked) -> _Sheet | None:
         """The working out a value is a result of; None in a procedure that is not the one that was run."""
-        values = tuple((name, *keys.items()) for name, keys in origin.values.items())
-        # Operands are told apart as objects: those of a sheet live as long as it does, since it holds its origin.
-        operands = tuple((name, key, id(x)) for name, keys in origin.origins.items() for key, x in keys.items())
-        known = (origin.routine, origin.kind, origin.place, values, operands, origin.loops)
+        known = _working_out(origin)
         if known not in self._sheets:
-            self._sheets[known] = self._worked_out(origin)
+            self._work_out(origin)
         return self._sheets[known]
 
-    def _worked_out(self, origin: Worked) -> _Sheet | None:
-        behind = self._behind(origin)
-        if behind is None:
-            return None
-        then = self._then(origin)
-        at_rest = behind.outcome(then)
-        operands = tuple(sorted(then.asked))
+    def _work_out(self, origin: Worked) -> None:
+        """Fill in the sheet of a value, and before it those of all that stands behind it, which may be a long way."""
+        begun: dict[tuple[object, ...], tuple[Behind, Then, Outcome]] = {}
+        todo = [origin]
+        while todo:
+            at = todo[-1]
+            known = _working_out(at)
+            if known in self._sheets:
+                todo.pop()
+                continue
+            if known not in begun:
+                behind = self._behind(at)
+                if behind is None:
+                    self._sheets[known] = None
+                    continue
+                then = self._then(at)
+                begun[known] = (behind, then, behind.outcome(then))
+                operands = [at.origins.get(name, {}).get(key) for name, key in sorted(begun[known][1].asked)]
+                todo += [x for x in operands if isinstance(x, Worked) and _working_out(x) not in self._sheets]
+                continue
+            self._sheets[known] = self._worked_out(at, *begun.pop(known))
+            todo.pop()
+
+    def _worked_out(self, origin: Worked, behind: Behind, then: Then, at_rest: Outcome) -> _Sheet:
+        operands: list[_Operand] = []
         nudged: list[tuple[Form, Outcome, Outcome]] = []
         sources: dict[str, Source] = {}
-        for name, key in operands:
-            form = self._operand(origin, name, key)
-            sources.update(self._sources_of(origin, name, key))
-            if form.standard > 0:
-                centre, step = then.amount(name, key), Fraction(form.standard)
-                then.shifted[name, key] = centre - step
+        order: dict[int, _Sheet] = {}
+        for name, key in sorted(then.asked):
+            operand = self._operand(origin, then, name, key)
+            operands.append(operand)
+            if operand.inner is not None:
+                order.update((id(x), x) for x in (*operand.inner.order, operand.inner))
+                # Every source behind it, also one whose first-order part is nothing where the value stands.
+                sources.update(operand.inner.sources)
+            sources.update((source.key, source) for source, _ in operand.form.terms)
+            if operand.form.standard > 0:
+                step = Fraction(operand.form.standard)
+                then.shifted[name, key] = operand.value - step
                 under = behind.outcome(then)
-                then.shifted[name, key] = centre + step
-                nudged.append((form, under, behind.outcome(then)))
+                then.shifted[name, key] = operand.value + step
+                nudged.append((operand.form, under, behind.outcome(then)))
                 del then.shifted[name, key]
-        for model in _models(behind.formula):
+        models = tuple(_models(behind.formula))
+        for model in models:
             source = Source(f"model {model}")
             sources[source.key] = source
             then.offs[model] = 1.0
             nudged.append((Form(((source, 1.0),)), None, behind.outcome(then)))
             del then.offs[model]
-        return _Sheet(origin, behind, operands, at_rest, nudged, sources)
+        return _Sheet(origin, behind, then, tuple(operands), models, at_rest, nudged, sources, tuple(order.values()))
 
     def _worked(self, origin: Worked) -> Form:
         """By how much the formula answers to each value in it, times what each of those is off."""
@@ -197,17 +243,14 @@ class Budget:
             parts.append((_change(under, at_rest, above, behind.bearing) / form.standard, form))
         return unc.combined(parts)
 
-    def _operand(self, origin: Worked, name: str, key: str) -> Form:
-        behind = origin.origins.get(name, {}).get(key)
-        return self.form(behind) if behind is not None else self._readings.fact(origin, name)
-
-    def _sources_of(self, origin: Worked, name: str, key: str) -> dict[str, Source]:
-        """Every source behind an operand, also one whose first-order part is nothing where the value stands."""
-        behind = origin.origins.get(name, {}).get(key)
-        if isinstance(behind, Worked):
-            sheet = self._sheet(behind)
-            return sheet.sources if sheet is not None else {}
-        return {source.key: source for source, _ in self._operand(origin, name, key).terms}
+    def _operand(self, origin: Worked, then: Then, name: str, key: str) -> _Operand:
+        source = origin.origins.get(name, {}).get(key)
+        value = then.amount(name, key) if key in origin.values.get(name, {}) else Fraction(0)
+        if source is None:
+            return _Operand(name, key, value, self._readings.fact(origin, name), None, None, "")
+        if isinstance(source, Taken):
+            return _Operand(name, key, value, self.form(source), None, None, "")
+        return _Operand(name, key, value, self.form(source), self._sheet(source), self._behind(source), source.key)
 
     def _behind(self, origin: Worked) -> Behind | None:
         """The formula behind a value."""
@@ -266,30 +309,34 @@ class Budget:
 
     def _outcome(self, sheet: _Sheet, z: Shifts) -> Outcome:
         """What the formula gives with every source off by so many of its standard deviations."""
-        return self._shifted(sheet, z, {})
+        done: dict[int, Outcome] = {}
+        for inner in sheet.order:
+            done[id(inner)] = self._shifted(inner, z, done)
+        return self._shifted(sheet, z, done)
 
-    def _shifted(self, sheet: _Sheet, z: Shifts, done: dict[int, Outcome]) -> Outcome:
-        if id(sheet) in done:  # another result of it stands in the same formula
-            return done[id(sheet)]
-        origin = sheet.origin
-        then = self._then(origin)
-        for name, key in sheet.operands:
-            operand = origin.origins.get(name, {}).get(key)
-            if isinstance(operand, Worked):
-                inner, behind = self._sheet(operand), self._behind(operand)
-                drawn = None
-                if inner is not None and behind is not None:
-                    drawn = behind.pick(self._shifted(inner, z, done), operand.key)
+    def _shifted(self, sheet: _Sheet, z: Shifts, done: Mapping[int, Outcome]) -> Outcome:
+        """The same for one sheet; `done` are the outcomes of those that stand in it."""
+        then = sheet.then
+        for x in sheet.operands:
+            if x.inner is not None and x.behind is not None:
+                drawn = x.behind.pick(done[id(x.inner)], x.inner_key)
                 if drawn is None:
-                    return done.setdefault(id(sheet), None)
-                then.shifted[name, key] = drawn
-            elif operand is not None:
-                then.shifted[name, key] = _moved(self._readings.value(operand), self.form(operand), z)
-            elif (form := self._readings.fact(origin, name)).terms:
-                then.shifted[name, key] = _moved(stored_value(origin.values[name][key]), form, z)
-        for model in _models(sheet.behind.formula):
+                    return None
+                then.shifted[x.name, x.key] = drawn
+            elif x.form.terms:
+                # From the value that stood in the formula, which need not be the mean: see `judged by worst`.
+                then.shifted[x.name, x.key] = _moved(x.value, x.form, z)
+        for model in sheet.models:
             then.offs[model] = z[f"model {model}"]
-        return done.setdefault(id(sheet), sheet.behind.outcome(then))
+        return sheet.behind.outcome(then)
+
+
+def _working_out(origin: Worked) -> tuple[object, ...]:
+    """What tells workings out of formulas apart. Operands go by which object they are: those of a sheet live as long
+    as it does, since it holds its origin."""
+    values = tuple((name, *keys.items()) for name, keys in origin.values.items())
+    operands = tuple((name, key, id(x)) for name, keys in origin.origins.items() for key, x in keys.items())
+    return (origin.routine, origin.kind, origin.place, values, operands, origin.loops)
 
 
 def _models(formula: m.Formula) -> list[str]:

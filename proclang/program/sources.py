@@ -46,21 +46,6 @@ class ReadingForms:
         self._program = program
         self._serials = serials
 
-    def bearing(self, origin: Taken) -> bool:
-        """Whether what was read goes round."""
-        symbol = self._program.routine(origin.routine).symbols.get(origin.name)
-        return symbol is not None and isinstance(symbol.type, m.Amount) and symbol.type.dimension.is_bearing
-
-    def value(self, origin: Taken) -> Fraction:
-        """What a series stands for: its mean; bearings are averaged as differences from the first."""
-        values = [stored_value(reading.value) for reading in origin.readings[: origin.upto]]
-        if len(values) == 1:
-            return values[0]
-        if self.bearing(origin):
-            first = values[0]
-            return first + sum((apart(x, first, True) for x in values), Fraction(0)) / len(values)
-        return sum(values, Fraction(0)) / len(values)
-
     def taken(self, origin: Taken) -> Form:
         readings = origin.readings[: origin.upto]
         symbol = self._program.routine(origin.routine).symbols.get(origin.name)

@@ -326,3 +326,32 @@ def test_a_value_of_which_nothing_is_said_has_no_probability() -> None:
     run.say("1")
     assert set(run.events("verdict")[-1]) == {"is", "at", "name", "outcome", "limits"}
     assert Budget(run.program, {}, {}).doubt(run.state.top.origins["a"][""], run.state.readings).known is False
+
+
+def test_the_worst_of_a_series_is_what_a_formula_is_drawn_around() -> None:
+    """Not the mean, which did not stand in it: twice 1.6 arcmin is over 3 arcmin, however low the other reading is."""
+    body = STEP + "  measure a in arcmin using level\n    at most 2 arcmin\n    judged by worst\n  measure again a\n"
+    run = run_of(body + "compute b = 2 * a\n  at most 3 arcmin\n  guarded\n" + 'hold seen "Seen" by lead')
+    run.say("0.2", "1.6")
+    found, verdict = doubt(run, "b"), run.events("verdict")[-1]
+    assert found.how == "k = 2"
+    own = math.hypot(0.1 / (2 * math.sqrt(3)), 0.06, 0.3 / math.sqrt(3))
+    assert found.standard * 60 == pytest.approx(2 * own, rel=1e-9)
+    assert verdict["outcome"] == "undecided"
+    # Phi((3 - 3.2) / (2 u)), normal distribution
+    assert verdict["conforms"] == f"{100 * 0.5 * math.erfc(0.2 / (2 * own) / math.sqrt(2)):.0f} %"
+
+
+def test_a_long_way_of_values_from_one_to_the_next_is_no_way_too_deep() -> None:
+    """Each rests on the one before; what is asked of the last goes back to the reading without nesting calls."""
+    count = 150
+    body = STEP + "  measure x0 in arcmin using level\n"
+    body += "".join(f"compute x{i} = x{i - 1} + 1 arcmin\n" for i in range(1, count))
+    body += STEP.replace("look", "end") + "  measure y in arcmin using level\n" + f"compute z = x{count - 1} - y\n"
+    run = run_of(body + 'hold seen "Seen" by lead')
+    run.say("1")
+    while run.asked.kind != "quantity":
+        run.say("on")
+    run.say("2")
+    own = math.hypot(0.1 / (2 * math.sqrt(3)), 0.06)
+    assert doubt(run, "z").standard * 60 == pytest.approx(math.sqrt(2) * own, rel=1e-9)
