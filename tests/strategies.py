@@ -88,7 +88,14 @@ references = make(n.Reference, names, some(labels, 0, 2))
 
 # ---------------------------------------------------------------------------- texts
 
-_inserts = make(n.Insert, references, maybe(numbers), st.booleans(), st.just(()) | some(names, 2, 2), maybe(units))
+_inserts = make(
+    n.Insert,
+    references | make(n.Call, names, some(make(n.Argument, maybe(names), references))),
+    maybe(numbers),
+    st.booleans(),
+    st.just(()) | some(names, 2, 2),
+    maybe(units),
+)
 _plain = st.text(
     st.characters(blacklist_categories=("Cc", "Cs", "Cf", "Zl", "Zp")) | st.sampled_from('"\\{}#'),
     min_size=1,

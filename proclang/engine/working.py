@@ -282,6 +282,7 @@ class Working:
                 quantity = Quantity(value, piece.formula.type.dimension)
                 unit = piece.unit or NONE
                 pieces.append(show(quantity, unit, step=piece.step, signed=piece.signed, words=piece.words))
+                pieces.extend(f" ({standing})" for standing in self._printed_standings(piece.formula))
             else:
                 pieces.append(str(value))
         text = "".join(pieces)
@@ -294,6 +295,11 @@ class Working:
     def off(self, calculation: str) -> float:
         """How far off a model is taken to be, in its own standard uncertainties: as it stands."""
         return 0.0
+
+    def _printed_standings(self, formula: m.Formula) -> Iterable[str]:
+        """How well the calculations in a text stand, of those whose standing goes with every result."""
+        calculations = map(find, formula.calls)
+        return dict.fromkeys(calc.standing for calc in calculations if calc is not None and calc.print_standing)
 
     def names(self, roles: Iterable[str]) -> list[str]:
         """The people who hold these roles; the role itself where nobody was named."""

@@ -132,7 +132,7 @@ def is_label(at: Span, value: n.Expression, label: n.Name) -> n.Being:
 
 def insert(
     at: Span,
-    value: n.Reference,
+    value: n.Reference | n.Call,
     to: str | None,
     step: n.Number | None,
     signed: str | None,

@@ -8,6 +8,7 @@ from proclang.syntax import nodes as n
 from proclang.syntax.driver import drive
 from proclang.syntax.scan import scan_piece
 from proclang.text.diagnostic import Diagnostic
+from proclang.text.limits import EXPRESSION_DEPTH
 from proclang.text.span import Span
 
 _PIECES = re.compile(r"\\(?P<escaped>.)|\{(?P<insert>[^{}]*)\}|(?P<stray>[{}])|(?P<plain>[^\\{}]+)")
@@ -68,6 +69,8 @@ def read_text(quoted: str, file: str, begin: int) -> tuple[n.Text, list[Diagnost
 
 def _read_insert(text: str, file: str, offset: int) -> n.Insert | None:
     lexemes = scan_piece(text, offset)
+    if len(lexemes) > EXPRESSION_DEPTH:
+        return None  # nobody reads a sum as long as that in a sentence, and no walk of the tree runs out of stack
     end = offset + len(text)
     result = drive([*lexemes, ("$END", "", end, end)], file, "insert", [])
     assert result is None or isinstance(result, n.Insert)

@@ -45,9 +45,9 @@ class Place(Node):
 
 @attrs.frozen
 class Insert(Node):
-    """`{turns[1] to 0.05 turn, raise or lower}` inside a quoted text"""
+    """`{turns[1] to 0.05 turn, raise or lower}` or `{round_up(gap, to = 1 mm)}` inside a quoted text"""
 
-    value: Reference
+    value: Reference | Call
     step: Number | None = None
     signed: bool = False
     words: tuple[Name, ...] = ()
@@ -68,7 +68,10 @@ class Text(Node):
     @property
     def plain(self) -> str:
         """The text with each insert shown as the name it inserts."""
-        return "".join(p if isinstance(p, str) else "{" + p.value.name.text + "}" for p in self.pieces)
+        return "".join(
+            p if isinstance(p, str) else "{" + p.value.name.text + ("(...)" if isinstance(p.value, Call) else "") + "}"
+            for p in self.pieces
+        )
 
 
 @attrs.frozen
