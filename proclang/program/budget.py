@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import random
 import zlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from fractions import Fraction
 
 import attrs
@@ -30,6 +30,14 @@ _TRIALS = 40
 _STRAIGHT = 0.1
 """How far, in standard uncertainties and root mean square, a formula may be from its straight line: what then is left
 out changes the standard uncertainty by less than one part in a hundred."""
+
+_MOST_ALONE = 100
+"""Sources of single readings that are tried each by itself; more of them are tried in as many groups."""
+
+_MOST_MOVED = 1_000_000
+"""Values moved for all draws of one formula; where more stand in it, and behind it, the draws are fewer."""
+
+_FEWEST_DRAWS = 1_000
 
 _FAR, _FAR_LIMITS = 3.0, math.sqrt(3)
 """How far out a source is tried by itself, in its standard deviations: nearly all of what is normal, and the limits."""
@@ -70,9 +78,32 @@ class _Operand:
     key: str
     value: Fraction
     form: Form
-    inner: _Sheet | None
-    behind: Behind | None
-    inner_key: str
+    inner: _Sheet | None = None
+    behind: Behind | None = None
+    inner_key: str = ""
+
+    terms: tuple[tuple[str, float], ...] = attrs.field(init=False)
+    """What each source, by its key, moves it, in steps of two to the power `exponent`: short fractions keep the
+    arithmetic short, and less than a thousandth of a hundredth of the uncertainty is lost."""
+
+    exponent: int = attrs.field(init=False)
+
+    @exponent.default
+    def _exponent(self) -> int:
+        return math.frexp(self.form.standard)[1] - 18
+
+    @terms.default
+    def _terms(self) -> tuple[tuple[str, float], ...]:
+        exponent = self._exponent()
+        return tuple((source.key, math.ldexp(c, -exponent)) for source, c in self.form.terms)
+
+    def moved(self, z: Shifts) -> Fraction:
+        """The value with every source of its form off by so many standard deviations."""
+        steps = round(math.fsum([c * z[key] for key, c in self.terms]))
+        over, under, exponent = self.value.numerator, self.value.denominator, self.exponent
+        if exponent >= 0:
+            return Fraction(over + (steps << exponent) * under, under)
+        return Fraction((over << -exponent) + steps * under, under << -exponent)
 
 
 @attrs.define
@@ -98,6 +129,11 @@ class _Sheet:
 
     tried: list[tuple[Shifts, Outcome]] | None = None
     drawn: list[Outcome] | None = None
+
+    @property
+    def size(self) -> int:
+        """Values that stand in it and in the sheets behind it."""
+        return sum(len(sheet.operands) for sheet in (*self.order, self))
 
     @property
     def seed(self) -> int:
@@ -247,9 +283,9 @@ class Budget:
         source = origin.origins.get(name, {}).get(key)
         value = then.amount(name, key) if key in origin.values.get(name, {}) else Fraction(0)
         if source is None:
-            return _Operand(name, key, value, self._readings.fact(origin, name), None, None, "")
+            return _Operand(name, key, value, self._readings.fact(origin, name))
         if isinstance(source, Taken):
-            return _Operand(name, key, value, self.form(source), None, None, "")
+            return _Operand(name, key, value, self.form(source))
         return _Operand(name, key, value, self.form(source), self._sheet(source), self._behind(source), source.key)
 
     def _behind(self, origin: Worked) -> Behind | None:
@@ -269,13 +305,13 @@ class Budget:
         and with each source by itself far out, where a step or an edge of the formula may lie that few draws meet."""
         if sheet.tried is None:
             sheet.tried = [(z, self._outcome(sheet, z)) for z in _trials(sheet.sources)]
-        far, squares = 2 * len(sheet.sources), 0.0
+        squares = 0.0
         for at, (z, outcome) in enumerate(sheet.tried):
             off = self._off(outcome, origin, value)
             if off is None:
                 return False
             left = off - math.fsum(c * z[source.key] for source, c in form.terms)
-            if at < far:
+            if at < len(sheet.tried) - _TRIALS:
                 if abs(left) > form.standard:
                     return False
             else:
@@ -287,11 +323,12 @@ class Budget:
         if sheet.drawn is None:
             rng, sources = random.Random(sheet.seed), sheet.sources.items()
             sheet.drawn = [
-                self._outcome(sheet, {key: _draw(rng, source) for key, source in sources}) for _ in range(self._draws)
+                self._outcome(sheet, {key: _draw(rng, source) for key, source in sources})
+                for _ in range(max(min(self._draws, _FEWEST_DRAWS), min(self._draws, _MOST_MOVED // sheet.size)))
             ]
         offs = (self._off(outcome, origin, value) for outcome in sheet.drawn)
         draws = [off for off in offs if off is not None]
-        if len(draws) < self._draws / 2:
+        if len(draws) < len(sheet.drawn) / 2:
             how = "k = 2; the formula has no value for much of what its inputs may be off"
             return Doubt(form, form.standard, 2 * form.standard, how)
         mean = math.fsum(draws) / len(draws)
@@ -323,9 +360,9 @@ class Budget:
                 if drawn is None:
                     return None
                 then.shifted[x.name, x.key] = drawn
-            elif x.form.terms:
+            elif x.terms:
                 # From the value that stood in the formula, which need not be the mean: see `judged by worst`.
-                then.shifted[x.name, x.key] = _moved(x.value, x.form, z)
+                then.shifted[x.name, x.key] = x.moved(z)
         for model in sheet.models:
             then.offs[model] = z[f"model {model}"]
         return sheet.behind.outcome(then)
@@ -345,17 +382,6 @@ def _models(formula: m.Formula) -> list[str]:
     return [calc.name for calc in calculations if calc is not None and calc.own_uncertainty is not None]
 
 
-def _moved(value: Fraction, form: Form, z: Shifts) -> Fraction:
-    """A value with every source of its form off by so many standard deviations."""
-    size = form.standard
-    if not size:
-        return value
-    off = math.fsum(c * z[source.key] for source, c in form.terms)
-    # Short fractions keep the arithmetic short; less than a thousandth of a hundredth of the uncertainty is lost.
-    step = Fraction(2) ** (math.frexp(size)[1] - 18)
-    return value + round(off / float(step)) * step
-
-
 def _change(under: Fraction | None, at_rest: Fraction, above: Fraction | None, bearing: bool) -> float:
     """The change of a result for one step of an operand; at the edge of what a formula takes only one side is there."""
     if above is not None and under is not None:
@@ -365,16 +391,26 @@ def _change(under: Fraction | None, at_rest: Fraction, above: Fraction | None, b
     return float(apart(at_rest, under, bearing)) if under is not None else 0.0
 
 
-def _trials(sources: Mapping[str, Source]) -> list[Shifts]:
-    """Each source by itself far out, both ways; then a few draws of all together, the same for everybody."""
-    trials: list[Shifts] = []
+def _trials(sources: Mapping[str, Source]) -> Iterator[Shifts]:
+    """Each source by itself far out, both ways; then a few draws of all together, the same for everybody.
+
+    Of a great many sources, those that are one reading's own go out in groups: each group as far as one would.
+    """
     rest = dict.fromkeys(sources, 0.0)
-    for key, source in sources.items():
-        far = _FAR_LIMITS if source.shape == "limits" else _FAR
-        trials += [{**rest, key: far}, {**rest, key: -far}]
+    for group in _groups(sources):
+        for way in (1.0, -1.0):
+            far = {key: _FAR_LIMITS if sources[key].shape == "limits" else _FAR for key in group}
+            yield {**rest, **{key: way * size / math.sqrt(len(group)) for key, size in far.items()}}
     rng = random.Random(0)
-    trials += [{key: _draw(rng, source) for key, source in sources.items()} for _ in range(_TRIALS)]
-    return trials
+    for _ in range(_TRIALS):
+        yield {key: _draw(rng, source) for key, source in sources.items()}
+
+
+def _groups(sources: Mapping[str, Source]) -> list[list[str]]:
+    own = [key for key in sources if " #" in key]
+    if len(own) <= _MOST_ALONE:
+        return [[key] for key in sources]
+    return [[key] for key in sources if " #" not in key] + [own[i::_MOST_ALONE] for i in range(_MOST_ALONE)]
 
 
 _DRAWS: dict[str, Callable[[random.Random, Source], float]] = {

@@ -355,3 +355,16 @@ def test_a_long_way_of_values_from_one_to_the_next_is_no_way_too_deep() -> None:
     run.say("2")
     own = math.hypot(0.1 / (2 * math.sqrt(3)), 0.06)
     assert doubt(run, "z").standard * 60 == pytest.approx(math.sqrt(2) * own, rel=1e-9)
+
+
+def test_a_mean_over_very_many_labels_is_known_as_well_as_theory_says() -> None:
+    """Its sources are tried in groups, and what each reading has for itself shrinks with the root of their number."""
+    count = 300
+    body = STEP + "  measure a[many] in arcmin using level\ncompute middle = mean(a)\n"
+    run = run_of(body + 'hold seen "Seen" by lead', f"labels many 1 .. {count}\n")
+    for at in range(count):
+        run.say("2" if at % 2 else "2.1")
+    found = doubt(run, "middle")
+    own = math.hypot(0.1 / (2 * math.sqrt(3)), 0.06) / math.sqrt(count)
+    assert found.standard * 60 == pytest.approx(math.hypot(own, 0.3 / math.sqrt(3)), rel=1e-9)
+    assert found.how == "k = 2"
