@@ -230,7 +230,7 @@ def read_back(work: Working, instr: m.SetInstr, pc: int, text: str) -> Answered:
         name=f"{symbol.name}.{label}",
         typed=text,
         value=amount_text(symbol, entered.quantity),
-        instrument=instr.instrument,
+        instrument=work.instrument_in_hand(instr.instrument),
         new=True,
     )
     within = show(Quantity(allowed, dimension), unit)

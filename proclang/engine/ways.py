@@ -69,7 +69,8 @@ def _reading_ways(work: Working, instr: m.Read | m.ComputeValue, again: tuple[Wa
 
 
 def others_in_hand(work: Working, instr: m.Instr) -> dict[str, tuple[str, ...]]:
-    """For each instrument that a value here is read with: the others of the procedure that read the same quantity."""
+    """For each instrument that the procedure names for a value here: those that can be read in place of what is in hand,
+    which is that one or another it was exchanged for. They are of the procedure, and read the same quantity."""
     routine = work.routine
     reads: list[m.Read] = []
     if isinstance(instr, m.Read):
@@ -82,7 +83,7 @@ def others_in_hand(work: Working, instr: m.Instr) -> dict[str, tuple[str, ...]]:
     for read in reads:
         name = work.instrument_in_hand(read.instrument)
         known = routine.instruments.get(name or "")
-        if name is None or known is None or known.reads_to is None:
+        if read.instrument is None or known is None or known.reads_to is None:
             continue
         wanted = known.reads_to.dimension
         others = tuple(
@@ -91,7 +92,7 @@ def others_in_hand(work: Working, instr: m.Instr) -> dict[str, tuple[str, ...]]:
             if other.name != name and other.reads_to is not None and other.reads_to.dimension == wanted
         )
         if others:
-            found[name] = others
+            found[read.instrument] = others
     return found
 
 

@@ -289,8 +289,12 @@ class Working:
         return text if len(text) <= _TEXT_CHARACTERS else f"{text[:_TEXT_CHARACTERS]} ..."
 
     def instrument_in_hand(self, name: str | None) -> str | None:
-        """The instrument that is read where the procedure names one: another, where it was exchanged."""
-        return None if name is None else self.state.exchanged.get(name, name)
+        """The instrument that is read where the procedure names one: another, where it was exchanged for one that this
+        procedure has as well."""
+        if name is None:
+            return None
+        taken = self.state.exchanged.get(name, name)
+        return taken if taken in self.routine.instruments else name
 
     def off(self, calculation: str) -> float:
         """How far off a model is taken to be, in its own standard uncertainties: as it stands."""

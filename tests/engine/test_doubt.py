@@ -368,3 +368,24 @@ def test_a_mean_over_very_many_labels_is_known_as_well_as_theory_says() -> None:
     own = math.hypot(0.1 / (2 * math.sqrt(3)), 0.06) / math.sqrt(count)
     assert found.standard * 60 == pytest.approx(math.hypot(own, 0.3 / math.sqrt(3)), rel=1e-9)
     assert found.how == "k = 2"
+
+
+def test_an_instrument_can_be_exchanged_again_and_for_the_first_one() -> None:
+    """Each time it is the one that the procedure names whose place is taken."""
+    for last, others in (("other", ("level", "other")), ("level", ("level", "other"))):
+        run = run_of(GUARDED)
+        run.say("1.9", "exchange", "fine", "1.99", "exchange")
+        assert run.asked.choices == others
+        run.say(last, "1.2")
+        assert run.events("read")[-1]["instrument"] == last
+        assert run.events("exchanged")[-1]["name"] == "level"
+
+
+def test_a_performed_procedure_keeps_its_instrument_where_it_has_not_the_one_it_was_exchanged_for() -> None:
+    """What nothing is said of there would leave its readings without any doubt."""
+    run = run_of(GUARDED + "\nperform inner\n  with start = a\n  gives turned\n", others={"inner": INNER})
+    run.say("1.9", "exchange", "fine", "1.9")
+    while "end" not in run.address:
+        run.say(run.asked.choices[0] if run.asked.choices else "Ada Quill")
+    run.say("4")
+    assert run.events("read")[-1]["instrument"] == "level"
