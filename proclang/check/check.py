@@ -11,6 +11,7 @@ from collections.abc import Callable
 import attrs
 
 from proclang.check.doubtful import find_doubtful
+from proclang.check.hardware import find_hardware_faults
 from proclang.check.silent import find_silent_failures
 from proclang.check.unused import find_unused
 from proclang.program import model as m
@@ -61,4 +62,6 @@ def _check(files: FileSet) -> Checked:
         routine = built.program.routines.get(name) if built.program is not None else None
         for analysis in ANALYSES:
             findings.extend(analysis(parsed.tree, built.scopes[name], routine))
+    if built.program is not None and not any(f.severity is Severity.ERROR for f in findings):
+        findings.extend(find_hardware_faults(built.program))
     return Checked(files, built, in_order(findings))

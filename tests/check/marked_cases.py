@@ -106,7 +106,8 @@ class Case:
         checked = self.check()
         lines: dict[int, list[str]] = {}
         for finding in checked.findings:
-            idle = finding.code.startswith("unused-") and self.kind != "file" and finding.code not in wanted
+            beside = finding.code.startswith("unused-") or finding.code in ("left-otherwise", "left-unsaid")
+            idle = beside and self.kind != "file" and finding.code not in wanted
             if not idle:
                 line, _ = checked.files.sources[finding.span.file].place(finding.span.start)
                 where = line if finding.span.file == f"{self.entry}.proc" else -line
@@ -139,11 +140,12 @@ def read_cases(path: Path) -> list[Case]:
     for block in re.split(r"^=== ", path.read_text(encoding="utf-8"), flags=re.MULTILINE)[1:]:
         head, _, body = block.partition("\n")
         kind, _, name = head.partition(" ")
-        cases.append(_case(name.strip(), kind, body.rstrip("\n") + "\n"))
+        cases.append(case_of(name.strip(), kind, body.rstrip("\n") + "\n"))
     return cases
 
 
-def _case(name: str, kind: str, body: str) -> Case:
+def case_of(name: str, kind: str, body: str) -> Case:
+    """A case from its lines."""
     if kind == "file":
         pieces = re.split(r"^--- (\w+)\n", body, flags=re.MULTILINE)
         files = dict(zip(pieces[1::2], pieces[2::2], strict=True))

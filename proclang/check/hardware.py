@@ -1,0 +1,322 @@
+"""Hardware over every way: what a step requires, what the machine forbids, what a procedure begins with and leaves.
+
+The graph of `ways` is gone through until nothing changes; at each place the states every item may be in are known, and
+what is known where it is in them (`standing`). Fault is found once for each cause: what was found fault with is taken
+as put right from there on, as the runner has it put right. Stops, corrections and deviations are no part of the ways.
+
+Codes: `state-required`, `interlock-broken`, `begins-otherwise`, `left-otherwise`, `left-unsaid`, `state-unsaid`
+(errors), `already-so` (warning).
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterable
+
+import attrs
+
+from proclang.check.standing import UNKNOWN, Known, Standing, compatible, joined
+from proclang.check.story import story
+from proclang.check.ways import MOST_PLACES, Place, Ways, names_set
+from proclang.program import model as m
+from proclang.text.diagnostic import Diagnostic, Label, Severity
+from proclang.text.span import Span
+
+
+def find_hardware_faults(program: m.Program) -> list[Diagnostic]:
+    """Findings about a procedure and all it performs, from its own beginning."""
+    if not any(
+        isinstance(x, (m.NowInstr, m.RequireInstr)) or r.hardware for r in program.routines.values() for x in r.code
+    ):
+        return []
+    looked = _Look(program)
+    looked.settle()
+    looked.report()
+    return list(looked.findings.values())
+
+
+@attrs.define
+class _Look:
+    """One look at a program."""
+
+    program: m.Program
+    ways: Ways = attrs.field(init=False)
+    at: dict[Place, Standing] = attrs.field(factory=dict)
+    entered: dict[int, Standing] = attrs.field(factory=dict)
+    """The hardware as each performed procedure began, by its context."""
+
+    findings: dict[tuple[str, str, int, str], Diagnostic] = attrs.field(factory=dict)
+    _telling: bool = False
+    _redundant: dict[tuple[str, int, int], bool] = attrs.field(factory=dict)
+
+    def __attrs_post_init__(self) -> None:
+        self.ways = Ways(self.program)
+
+    # ------------------------------------------------------------------ to a standstill
+
+    def settle(self) -> None:
+        """Go on along every way until no place learns anything new."""
+        start = self.ways.start
+        self.at[start] = self._beginning()
+        todo = deque([start])
+        waiting = {start}
+        while todo:
+            place = todo.popleft()
+            waiting.discard(place)
+            if len(self.at) > MOST_PLACES:
+                return
+            after = self._after(place, self.at[place])
+            for way in self.ways.onward(place):
+                told = after if way.fact is None else after.where(way.fact)
+                if told is None:
+                    continue
+                before = self.at.get(way.to)
+                now = told if before is None else joined(before, told)
+                if before is None or now != before:
+                    self.at[way.to] = now
+                    if way.to not in waiting:
+                        waiting.add(way.to)
+                        todo.append(way.to)
+
+    def report(self) -> None:
+        """Find fault, with every place settled."""
+        self._telling = True
+        for place in sorted(self.at, key=lambda p: (p.context, p.pc)):
+            self._after(place, self.at[place])
+        for (file, begin, end), always in self._redundant.items():
+            if always:
+                self._say_redundant(Span(file, begin, end))
+
+    def _beginning(self) -> Standing:
+        """What the first procedure says it finds; of the rest nothing is known."""
+        machine = self.program.main.machine
+        items: dict[str, dict[str, Known]] = {}
+        for each in self.program.machines.values() if machine is None else (machine,):
+            for item in each.items.values():
+                for key in [f"{item.name}[{x}]" for x in item.labels] or [item.name]:
+                    items[key] = {UNKNOWN: Known({}, None)}
+        for line in self.program.main.hardware:
+            if line.found is not None:
+                for key in _keys_of(line.place):
+                    items[key] = {line.found: Known({}, None)}
+        return Standing(items, {})
+
+    # ------------------------------------------------------------------ one instruction
+
+    def _after(self, place: Place, here: Standing) -> Standing:
+        """The hardware after an instruction; fault is found on the way, when it is to be told."""
+        instr = self.ways.instr(place)
+        context = self.ways.contexts[place.context]
+        if place.pc == 0 and place.context not in self.entered:
+            self.entered[place.context] = here
+        elif place.pc == 0:
+            self.entered[place.context] = joined(self.entered[place.context], here)
+        names = names_set(instr)
+        if names:
+            here = here.without(names, place.context)
+        if isinstance(instr, m.RequireInstr):
+            return self._required(place, here, self._keys(place, instr.place), instr.state, instr.span)
+        if isinstance(instr, m.NowInstr):
+            return self._moved(place, here, instr)
+        if isinstance(instr, m.Call):
+            routine = self.program.routines[instr.routine]
+            for line in routine.hardware:
+                if line.found is not None:
+                    here = self._begins(place, here, instr, line.place, line.found)
+        elif isinstance(instr, m.Return):
+            for line in context.routine.hardware:
+                if line.left is not None:
+                    here = self._left(place, here, line, line.left)
+            here = self._unsaid(place, here)
+        return here
+
+    def _keys(self, place: Place, item: m.ItemPlace) -> tuple[str, ...]:
+        if item.variable is None:
+            return item.keys()
+        label = dict(place.env).get(item.variable)
+        return item.keys(label) if label is not None else ()
+
+    def _wrong(self, here: Standing, key: str, state: str) -> list[tuple[str, Known]]:
+        """The other states an item may be in."""
+        return [
+            (other, known)
+            for other, known in here.items.get(key, {}).items()
+            if other != state and compatible(known.facts, here.facts)
+        ]
+
+    def _required(self, place: Place, here: Standing, keys: Iterable[str], state: str, span: Span) -> Standing:
+        keys = tuple(keys)
+        for key in keys:
+            for other, known in self._wrong(here, key, state):
+                if other == UNKNOWN:
+                    self._unsaid_state(key, state, span)
+                else:
+                    message = f"`{key}` must be {state} here and may be {other}"
+                    self._say("state-required", message, span, place, key, known)
+                here = here.only(key, state)
+                break
+        return here
+
+    def _moved(self, place: Place, here: Standing, instr: m.NowInstr) -> Standing:
+        keys = self._keys(place, instr.place)
+        if self._telling and keys and not instr.ensure and place.context == 0:
+            already = all(
+                set(here.items.get(key, {})) == {instr.state} and not here.items[key][instr.state].mended
+                for key in keys
+            )
+            at = (instr.span.file, instr.span.start, instr.span.end)
+            self._redundant[at] = self._redundant.get(at, True) and already
+        machine = self.ways.contexts[place.context].routine.machine
+        if machine is not None and not instr.ensure:
+            here = self._interlocks(place, here, instr, machine, keys)
+        return here.moved(keys, instr.state, place)
+
+    def _interlocks(
+        self, place: Place, here: Standing, instr: m.NowInstr, machine: m.Machine, keys: tuple[str, ...]
+    ) -> Standing:
+        after = here.moved(keys, instr.state, place)
+        moving = [key for key in keys if set(here.items.get(key, {})) != {instr.state}]
+        for lock in machine.interlocks:
+            guarded = lock.place.keys()
+            for condition in lock.conditions:
+                needed = condition.place.keys()
+                if lock.state is None:
+                    if not set(moving) & set(guarded):
+                        continue
+                    holders = [Known({}, place)]
+                    seen = here
+                else:
+                    if not (set(moving) & set(guarded) or set(moving) & set(needed)):
+                        continue
+                    seen = after
+                    holders = [after.items[k][lock.state] for k in guarded if lock.state in after.items.get(k, {})]
+                for key in needed:
+                    wrong = [
+                        (other, known)
+                        for other, known in self._wrong(seen, key, condition.state)
+                        if any(compatible(known.facts, holder.facts) for holder in holders)
+                    ]
+                    if not wrong:
+                        continue
+                    other, known = wrong[0]
+                    if other == UNKNOWN:
+                        self._unsaid_state(key, condition.state, instr.span)
+                    else:
+                        about = key if key not in keys else next(iter(guarded))
+                        origin = known if key not in keys else holders[0]
+                        message = f"`{lock.text}`, and `{key}` may be {other} here"
+                        if key in keys:
+                            message = f"`{lock.text}`; here `{key}` becomes {other}"
+                        self._say("interlock-broken", message, instr.span, place, about, origin)
+                    if key not in keys:
+                        here = here.only(key, condition.state)
+                        after = after.only(key, condition.state)
+        return here
+
+    # ------------------------------------------------------------------ beginning and end of a procedure
+
+    def _begins(self, place: Place, here: Standing, call: m.Call, item: m.ItemPlace, found: str) -> Standing:
+        for key in _keys_of(item):
+            for other, known in self._wrong(here, key, found):
+                if other == UNKNOWN:
+                    self._unsaid_state(key, found, call.span)
+                else:
+                    message = f"`{call.routine}` begins with `{key}` {found}, and here it may be {other}"
+                    self._say("begins-otherwise", message, call.span, place, key, known)
+                here = here.only(key, found)
+                break
+        return here
+
+    def _left(self, place: Place, here: Standing, line: m.FoundLeft, left: str) -> Standing:
+        name = self.ways.contexts[place.context].routine.name
+        for key in _keys_of(line.place):
+            for other, known in self._wrong(here, key, left):
+                if other != UNKNOWN:
+                    message = f"`{name}` is to leave `{key}` {left}, and may leave it {other}"
+                    self._say("left-otherwise", message, line.span, place, key, known)
+                here = here.only(key, left)
+                break
+        return here
+
+    def _unsaid(self, place: Place, here: Standing) -> Standing:
+        """What a procedure changed and says nothing of: whoever performs it does not know."""
+        if not self._telling:
+            return here
+        routine = self.ways.contexts[place.context].routine
+        said = {key for line in routine.hardware if line.left is not None for key in _keys_of(line.place)}
+        before = self.entered[place.context]
+        for key, states in here.items.items():
+            if key in said:
+                continue
+            for state, known in states.items():
+                since = known.since
+                if since is None or state in before.items.get(key, {}) or not self._inside(since, place.context):
+                    continue
+                message = f"`{routine.name}` may leave `{key}` {state}, and its header does not say so"
+                span = self.ways.instr(since).span
+                self._find(
+                    "left-unsaid", message, span, key.partition("[")[0],
+                    hint=f"put it back, or write `{key.partition('[')[0]} ... left {state}` under `machine`",
+                )  # fmt: skip
+        return here
+
+    def _inside(self, place: Place, context: int) -> bool:
+        """Whether a place lies in a performing of a procedure, or in one performed from it."""
+        at: int | None = place.context
+        while at is not None:
+            if at == context:
+                return True
+            caller = self.ways.contexts[at].caller
+            at = caller.context if caller is not None else None
+        return False
+
+    # ------------------------------------------------------------------ telling
+
+    def _say(self, code: str, message: str, span: Span, place: Place, key: str, known: Known) -> None:
+        item = key.partition("[")[0]  # one member of a set stands for all: one cause is told once
+        if not self._telling or (code, span.file, span.start, item) in self.findings:
+            return
+        told = story(self.ways, self.at, place, key, known)
+        also = tuple(Label(at, text) for at, text in told.labels)
+        hint = told.text
+        self._find(code, message, span, item, hint=hint, also=also)
+
+    def _unsaid_state(self, key: str, state: str, span: Span) -> None:
+        item = key.partition("[")[0]
+        self._find(
+            "state-unsaid",
+            f"nothing says in which state `{item}` is found, and it must be {state} here",
+            span,
+            item,
+            hint=f"write `{item} found {state}` below `machine` in the header",
+            once=True,
+        )
+
+    def _say_redundant(self, span: Span) -> None:
+        self._find(
+            "already-so",
+            "this is so already, on every way that leads here",
+            span,
+            "",
+            hint="is a step missing before it? `require` says that something is to be so",
+            severity=Severity.WARNING,
+        )
+
+    def _find(
+        self,
+        code: str,
+        message: str,
+        span: Span,
+        key: str,
+        hint: str = "",
+        also: tuple[Label, ...] = (),
+        severity: Severity = Severity.ERROR,
+        once: bool = False,
+    ) -> None:
+        if self._telling:
+            known = (code, span.file, 0 if once else span.start, key)
+            self.findings.setdefault(known, Diagnostic(code, message, span, hint=hint, also=also, severity=severity))
+
+
+def _keys_of(place: m.ItemPlace) -> tuple[str, ...]:
+    return place.keys()

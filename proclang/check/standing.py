@@ -1,0 +1,122 @@
+"""In which states hardware may stand at a place, and what has to be true for it.
+
+For each item a map from state to what is known where it is in that state: `removed` only where `slab` is steel. Where
+ways meet, states are put together and knowledge is what both sides know; a branch takes away the states whose knowledge
+it denies. So `when full` take off, `when full` put back, comes out as put back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+import attrs
+
+from proclang.check.ways import Atom, Fact, Place
+
+Facts = Mapping[Atom, frozenset[str]]
+
+
+@attrs.frozen
+class Known:
+    """What is known where an item is in a state, and where it came into that state; None at the beginning."""
+
+    facts: Facts
+    since: Place | None = attrs.field(eq=False)
+    mended: bool = False
+    """Taken to be so since a fault was found with what it was."""
+
+
+States = Mapping[str, Known]
+"""An item's states."""
+
+UNKNOWN = "?"
+"""The state of an item of which nothing says how it is found."""
+
+
+@attrs.frozen
+class Standing:
+    """The hardware at a place. `facts` are known on every way there."""
+
+    items: Mapping[str, States]
+    facts: Facts
+
+    def where(self, fact: Fact) -> Standing | None:
+        """The same on a branch that tells a fact; None where nothing is left."""
+        atom, labels = fact
+        here = self.facts.get(atom)
+        labels = labels if here is None else here & labels
+        if not labels:
+            return None
+        items = dict(self.items)
+        for key, states in self.items.items():
+            left = {state: known for state, known in states.items() if not _denied(known.facts.get(atom), labels)}
+            if len(left) != len(states):
+                if not left:
+                    return None
+                items[key] = left
+        return Standing(items, {**self.facts, atom: labels})
+
+    def without(self, names: frozenset[str], context: int) -> Standing:
+        """The same after some names of a call were set anew."""
+
+        def kept(facts: Facts) -> Facts:
+            if all(atom.context != context or atom.names.isdisjoint(names) for atom in facts):
+                return facts
+            return {a: x for a, x in facts.items() if a.context != context or a.names.isdisjoint(names)}
+
+        facts = kept(self.facts)
+        items = dict(self.items)
+        for key, states in self.items.items():
+            if any(known.facts for known in states.values()):
+                items[key] = {s: attrs.evolve(known, facts=kept(known.facts)) for s, known in states.items()}
+        return Standing(items, facts)
+
+    def moved(self, keys: Iterable[str], state: str, place: Place) -> Standing:
+        """The same after some items came into a state."""
+        states = {state: Known({}, place)}
+        return Standing({**self.items, **dict.fromkeys(keys, states)}, self.facts)
+
+    def only(self, key: str, state: str) -> Standing:
+        """The same where an item can only be in one state: what was found fault with is not said again."""
+        known = self.items.get(key, {}).get(state, Known({}, None))
+        return Standing({**self.items, key: {state: attrs.evolve(known, mended=True)}}, self.facts)
+
+
+def _denied(known: frozenset[str] | None, labels: frozenset[str]) -> bool:
+    return known is not None and not known & labels
+
+
+def compatible(a: Facts, b: Facts) -> bool:
+    """Whether two things known may be true together."""
+    return not any(atom in b and not labels & b[atom] for atom, labels in a.items())
+
+
+def joined(a: Standing, b: Standing) -> Standing:
+    """What is known where two ways meet."""
+    if a == b:
+        return a
+    facts = _both(a.facts, b.facts)
+    only_a = {atom: x for atom, x in a.facts.items() if facts.get(atom) != x}
+    only_b = {atom: x for atom, x in b.facts.items() if facts.get(atom) != x}
+    items = dict(a.items)
+    for key, states in a.items.items():
+        others = b.items.get(key, states)
+        if others is states or others == states:
+            continue
+        merged: dict[str, Known] = {}
+        for state in (*states, *(x for x in others if x not in states)):
+            left, right = states.get(state), others.get(state)
+            from_a = None if left is None else {**only_a, **left.facts}
+            from_b = None if right is None else {**only_b, **right.facts}
+            since = left.since if left is not None else right.since if right is not None else None
+            mended = any(side is not None and side.mended for side in (left, right))
+            if from_a is None or from_b is None:
+                merged[state] = Known(from_a if from_a is not None else from_b or {}, since, mended)
+            else:
+                merged[state] = Known(_both(from_a, from_b), since, mended)
+        items[key] = merged
+    return Standing(items, facts)
+
+
+def _both(a: Facts, b: Facts) -> Facts:
+    return a if a == b else {atom: labels | b[atom] for atom, labels in a.items() if atom in b}

@@ -1,0 +1,131 @@
+"""How it comes to that: the shortest way from where an item came into a state to where that is a fault."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Mapping
+
+import attrs
+
+from proclang.check.standing import Known, Standing, compatible
+from proclang.check.ways import Place, Way, Ways
+from proclang.program import model as m
+from proclang.text.span import Span
+
+_MOST_TURNS = 6
+"""Turns of a way that are told; of a longer one its last."""
+
+
+@attrs.frozen
+class Story:
+    """A text, and the places in it."""
+
+    text: str
+    labels: tuple[tuple[Span, str], ...] = ()
+
+
+def story(ways: Ways, at: Mapping[Place, Standing], end: Place, key: str, known: Known) -> Story:
+    """The story of one state of an item at a place."""
+    since = known.since
+    if since == end:
+        return Story("")
+    turns = _shortest(ways, at, since if since is not None else ways.start, end, key, known)
+    words = [says for says in turns if says]
+    if len(words) > _MOST_TURNS:
+        words = ["...", *words[-_MOST_TURNS:]]
+    then = f"; then {', then '.join(words)}" if words else ""
+    if since is None:
+        return Story(f"it is found so{then}" if then else "it is found so, and nothing before this changes it")
+    instr = ways.instr(since)
+    context = ways.contexts[since.context]
+    inside = f" in `{context.routine.name}`" if since.context != end.context else ""
+    step = _step_of(context.routine, since.pc)
+    labels = "".join(f" at `{variable}` {label}" for variable, label in since.env)
+    begun = f"{f'step `{step}`' if step else 'it'}{inside}{labels} makes it so"
+    return Story(f"{begun}{then or '; nothing changes it on the way here'}", ((instr.span, "this makes it so"),))
+
+
+def _step_of(routine: m.Routine, pc: int) -> str:
+    """The step an instruction stands in."""
+    while pc >= 0:
+        instr = routine.code[pc]
+        if isinstance(instr, m.BeginStep):
+            return instr.name
+        if isinstance(instr, (m.EndStep, m.EnterSection)):
+            return ""
+        pc -= 1
+    return ""
+
+
+def _shortest(ways: Ways, at: Mapping[Place, Standing], start: Place, end: Place, key: str, known: Known) -> list[str]:
+    """What is said along the shortest way on which the item stays as it is and nothing known is denied.
+
+    A turn that could have been taken otherwise, and would have led to the same, is left out.
+    """
+    before: dict[Place, tuple[Place, Way]] = {}
+    into: dict[Place, list[Place]] = {}
+    seen = {start}
+    todo = deque([start])
+    while todo:
+        place = todo.popleft()
+        instr = ways.instr(place)
+        if place != start and isinstance(instr, m.NowInstr) and key in _changed(place, instr):
+            continue
+        for way in ways.onward(place):
+            if way.to not in at or (way.fact is not None and not compatible({way.fact[0]: way.fact[1]}, known.facts)):
+                continue
+            into.setdefault(way.to, []).append(place)
+            if way.to not in seen:
+                seen.add(way.to)
+                before[way.to] = (place, way)
+                todo.append(way.to)
+    leads = _leading(into, end)
+    told: list[str] = []
+    stand = end
+    while stand in before:
+        place, way = before[stand]
+        told.append(_said(ways, place, way, end, leads))
+        stand = place
+    return [says for says in reversed(told) if says]
+
+
+def _leading(into: Mapping[Place, list[Place]], end: Place) -> set[Place]:
+    """The places from which the end is reached."""
+    found = {end}
+    todo = [end]
+    while todo:
+        for place in into.get(todo.pop(), ()):
+            if place not in found:
+                found.add(place)
+                todo.append(place)
+    return found
+
+
+def _said(ways: Ways, place: Place, way: Way, end: Place, leads: set[Place]) -> str:
+    """A step of the way, where it matters: a turn that had to be taken, a procedure the end lies in or that is left."""
+    instr = ways.instr(place)
+    if isinstance(instr, m.Call):
+        inside = _around(ways, end)
+        return f"`{instr.name}` is performed" if way.to.context in inside else ""
+    if isinstance(instr, m.Return):
+        return ""
+    others = [other for other in ways.onward(place) if other.to != way.to and other.to in leads]
+    return "" if others else way.says
+
+
+def _around(ways: Ways, place: Place) -> set[int]:
+    """The performings a place lies in."""
+    found: set[int] = set()
+    at: int | None = place.context
+    while at is not None:
+        found.add(at)
+        caller = ways.contexts[at].caller
+        at = caller.context if caller is not None else None
+    return found
+
+
+def _changed(place: Place, instr: m.NowInstr) -> tuple[str, ...]:
+    if instr.place.variable is None:
+        return instr.place.keys()
+    label = dict(place.env).get(instr.place.variable)
+    return instr.place.keys(label) if label is not None else ()
