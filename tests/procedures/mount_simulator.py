@@ -23,6 +23,9 @@ class MountCrew(Crew):
     mark: float = 1.27
     """Readout where the fork mark stands over the mid-wrap mark."""
 
+    play: float = 0.06
+    """How much more the readout shows at one place of the fork when it was driven minus, in deg."""
+
     position: float = 6.5
     readout_reversed: bool = False
     touch_noise: dict[str, float] = attrs.field(factory=dict)
@@ -47,6 +50,8 @@ class MountCrew(Crew):
             return self._shown()
         if value in ("plus_touch", "minus_touch"):
             self._touch(request, value)
+        elif value == "mark_falling":
+            self.position = self.mark + self.play
         elif value in ("mark_readout", "mark_again"):
             self.position = self.mark + self.random.choice((-0.02, 0.0, 0.01))
         elif value in ("reached_plus", "reached_minus"):

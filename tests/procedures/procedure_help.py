@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import json
 from collections import deque
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
+from unittest import mock
 
 import attrs
 
+from proclang.engine import working
 from proclang.engine.decide import begin, decide
 from proclang.engine.fold import apply
 from proclang.engine.model import Entry, Event, Over, Refused, Reply, Request, State
 from proclang.engine.request import next_request
+from proclang.program.budget import Budget
 from proclang.program.build import Built, build
 from proclang.program.load import load
 from proclang.program.model import Program
@@ -135,6 +139,13 @@ def run(prog: Program, site_facts: dict[str, str], answer: Callable[[Request], I
             going.entries.append(entry)
             going.asked.append(request)
     return going
+
+
+@contextlib.contextmanager
+def few_draws() -> Iterator[None]:
+    """200 draws in place of 10,000, for tests of many runs that do not ask how sure a verdict is."""
+    with mock.patch.object(working, "Budget", functools.partial(Budget, draws=200)):
+        yield
 
 
 # ---------------------------------------------------------------------------- scripts

@@ -97,7 +97,7 @@ def _power_bad(site: str, _: float) -> ServiceCrew:
         site,
         reversed=True,
         readings={
-            "earth_path": ("0.14 ohm", "0.21 ohm", "0.19 ohm", "0.74 ohm", "0.18 ohm"),
+            "with_leads": ("0.20 ohm", "0.27 ohm", "0.25 ohm", "0.80 ohm", "0.24 ohm"),
             "control": ("-24.1 V", "24.1 V"),
         },
         ways={"earth_path/verdict": ["adjust"], "control/verdict": ["adjust"]},
@@ -154,11 +154,11 @@ def _camera_bad(site: str, _: float) -> ServiceCrew:
         seated=0.16,
         readings={"back_in_box": ("6 pieces", "7 pieces")},
         ways={
-            "left_distance/verdict": ["accept"],
-            "left_distance/reason": [
+            "focus_off/verdict": ["accept"],
+            "focus_off/reason": [
                 "a burr on the tilt plate; stoned down at the next visit, focus has travel enough"
             ],
-            "left_distance/accepted_by": ["Ada Quill"],
+            "focus_off/accepted_by": ["Ada Quill"],
             "back_in_box/verdict": ["adjust"],
         },
         notes={"back_in_box/verdict": "one ring stuck to the lid of the box"},
@@ -171,7 +171,8 @@ def _storm_bad(site: str, _: float) -> ServiceCrew:
         readings={
             "out_after": ("14 min 30 s",),
             "in_shelter": ("5 pieces", "6 pieces"),
-            "quiet": ("4 min", "9 min", "46 min"),
+            "last_thunder": ("2031-05-01 14:20", "2031-05-01 14:24", "2031-05-01 14:24"),
+            "looked_at_watch": ("2031-05-01 14:24", "2031-05-01 14:33", "2031-05-01 15:10"),
         },
         ways={
             "out_after/verdict": ["accept"],

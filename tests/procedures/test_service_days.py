@@ -14,7 +14,7 @@ import attrs
 import numpy as np
 import pytest
 from mount_simulator import MountCrew
-from procedure_help import OBSERVATORY, SITES, Run, facts, program, run
+from procedure_help import OBSERVATORY, SITES, Run, facts, few_draws, program, run
 from service_crew import Laser, Mirror, ServiceCrew
 from service_scenarios import SERVICE_DAYS, crew
 from shipped_day import Day
@@ -138,20 +138,24 @@ def test_only_the_electrician_may_accept_an_electrical_value(procedure: str) -> 
     ("name", "volts", "passes"),
     [
         ("neutral_earth", "230.7 V", False),  # line and neutral changed over
-        ("neutral_earth", "3.0 V", True),
+        ("neutral_earth", "2.5 V", True),
+        ("neutral_earth", "3.0 V", False),
         ("control", "-24.1 V", False),  # plus and minus changed over
-        ("control", "22.8 V", True),
-        ("control", "25.3 V", False),
-        ("line_neutral", "253.0 V", True),
+        ("control", "23.5 V", True),
+        ("control", "22.8 V", False),
+        ("line_neutral", "246.0 V", True),
+        ("line_neutral", "253.0 V", False),
         ("line_neutral", "206.9 V", False),
-        ("earth_path", "0.3 ohm", True),
-        ("earth_path", "0.31 ohm", False),
-        ("trip_time", "301 ms", False),
+        ("with_leads", "0.32 ohm", True),  # 0.06 ohm of it are the leads
+        ("with_leads", "0.36 ohm", False),
+        ("trip_time", "270 ms", True),
+        ("trip_time", "300 ms", False),
     ],
 )
 def test_first_power_judges_at_its_edges(name: str, volts: str, passes: bool) -> None:
-    """A wrong polarity cannot look right; a value on the limit of the site passes."""
-    hand = crew("northern", readings={name: (volts,)}, ways={f"{name}/verdict": ["stop"]})
+    """A wrong polarity cannot look right; on the limit of the site nobody knows, so that nobody goes on."""
+    judged = {"with_leads": "earth_path"}.get(name, name)
+    hand = crew("northern", readings={name: (volts,)}, ways={f"{judged}/verdict": ["stop"]})
     going = run(program("first_power"), facts("first_power", "northern"), hand)
     assert going.state.status == ("finished" if passes else "stopped")
     assert going.state.hardware["azimuth_drive"] == "off"
@@ -161,7 +165,7 @@ def test_the_fork_moves_only_behind_all_proofs() -> None:
     """Earth, voltage, polarity and each button of the emergency stop come before the first jog."""
     going = day_of("first_power", "ordinary day").run()
     read = [e["name"] for e in going.events("read")]
-    proofs = ("earth_path", "line_neutral", "neutral_earth", "control", "trip_time", "dark_after")
+    proofs = ("with_leads", "line_neutral", "neutral_earth", "control", "trip_time", "dark_after")
     last = {name: len(read) - 1 - read[::-1].index(name) for name in proofs}
     assert list(last) == sorted(last, key=lambda name: last[name])
     assert max(last.values()) < read.index("before_jog")
@@ -192,7 +196,8 @@ def test_small_tilts_are_mended_within_the_bound_and_without_the_coarse_screws()
     for _ in range(40):
         mirror = Mirror(right=draw.uniform(-0.008, 0.008), up=draw.uniform(-0.008, 0.008))
         hand = crew("southern", mirror=mirror, laser=Laser(askew=(0.0, 0.0)))
-        going = run(program("spot_check"), facts("spot_check", "southern"), hand)
+        with few_draws():
+            going = run(program("spot_check"), facts("spot_check", "southern"), hand)
         assert going.state.status == "finished"
         assert [e["routine"] for e in going.events("called")] == ["spot_check"]
 
@@ -202,7 +207,8 @@ def test_the_circle_of_the_laser_is_the_circle_through_its_four_spots() -> None:
     draw = random.Random(7)
     for _ in range(20):
         laser = Laser((draw.uniform(-9, 9), draw.uniform(-9, 9)), (draw.uniform(3, 20), draw.uniform(3, 20)))
-        going = run(program("spot_check"), facts("spot_check", "northern"), crew("northern", laser=laser))
+        with few_draws():
+            going = run(program("spot_check"), facts("spot_check", "northern"), crew("northern", laser=laser))
         spots = [
             [float(number(e["value"])) for e in going.events("read") if e["name"] == f"spot_{axis}"] for axis in "xy"
         ]
@@ -232,7 +238,8 @@ def stopped_at(procedure: str, what: str, place: int) -> Run:
         asked += 1
         return [Reply("the test stops here", "stop")] if asked == place else hand(request)
 
-    return run(program(procedure), facts(procedure, day.site), answer)
+    with few_draws():
+        return run(program(procedure), facts(procedure, day.site), answer)
 
 
 @pytest.mark.parametrize(
@@ -295,11 +302,11 @@ def focus_shift(index: float, thickness: float, ratio: float) -> float:
 
 
 def test_the_glass_moves_the_focus_by_a_third_of_its_thickness() -> None:
-    """t (n - 1) / n is common practice, no source; held to rays traced by Snell's law, within 2 % at f/6."""
+    """Held to rays traced by Snell's law, within 2 % at f/6."""
     going = day_of("camera_spacing", "ordinary day").run()
     glass = number(next(e["value"] for e in going.events("read") if e["name"] == "filter_glass"))
     shift = number(going.value("glass_shift"))
-    assert shift == glass / 3
+    assert shift == pytest.approx(glass / 3, rel=1e-11)
     for ratio in (6, 8, 12):
         assert float(shift) == pytest.approx(focus_shift(1.5, float(glass), ratio), rel=0.02)
     # A fast beam moves by more, as the comment in the procedure says.
@@ -315,10 +322,11 @@ def test_the_stack_is_the_sum_of_its_parts() -> None:
             read.setdefault(event["name"], []).append(number(event["value"]))
     wanted = number(facts("camera_spacing", "northern")["back_focus"]) + read["filter_glass"][0] / 3
     gap = wanted - sum(read["depth"]) - read["sensor_depth"][0]
-    assert number(going.value("gap")) == gap
+    assert number(going.value("gap")) == pytest.approx(gap, rel=1e-11)
     assert abs(number(going.value("shims")) - gap) <= Fraction(1, 40)
     left = sum(read["stack_left"]) / 3 + read["sensor_depth"][0]
     assert number(going.value("left_distance")) == pytest.approx(left, rel=1e-11)
+    assert number(going.value("focus_off")) == pytest.approx(left - wanted, rel=1e-9)
     assert abs(left - wanted) <= Fraction(1, 10)
 
 
@@ -338,7 +346,7 @@ def test_nobody_goes_back_before_the_wait_is_over() -> None:
     """The wait is the site's, and the tropical one is longer; a quiet below it is waited on."""
     for site, at_most in (("northern", 30), ("tropical", 45)):
         going = run(program("storm_exit"), facts("storm_exit", site), crew(site))
-        quiet = [number(e["value"]) for e in going.events("read") if e["name"] == "quiet"]
+        quiet = [number(e["value"]) for e in going.events("value") if e["name"] == "quiet"]
         assert quiet[-1] >= at_most
         assert all(value < at_most for value in quiet[:-1])
 
@@ -347,7 +355,7 @@ def test_a_drill_is_the_storm_without_the_wait() -> None:
     """The owner goes through the very procedure that a storm will ask for, and hands the supply back on."""
     going = day_of("train_owner", "bad day").run()
     assert [e["routine"] for e in going.events("called")] == ["train_owner", "storm_exit", "storm_exit"]
-    assert "quiet" not in {e["name"] for e in going.events("read")}
+    assert "last_thunder" not in {e["name"] for e in going.events("read")}
     driven = {
         tuple(e["by"]) for e in going.events("step") if e["at"].endswith(("stop_fork", "owner_press", "main_off"))
     }

@@ -13,8 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from mount_simulator import MountCrew
 from plate_simulator import PITCH, Plate, PlateCrew, bearing_apart
-from procedure_help import OBSERVATORY, SITE_NAMES, Run, built, facts, program, run
+from procedure_help import OBSERVATORY, SITE_NAMES, Run, built, facts, few_draws, program, run
 from reply_scenarios import declination
+from shipped_day import place
 from site_crew import Crew
 
 from proclang.engine.model import Request
@@ -34,7 +35,7 @@ def number(text: str) -> Fraction:
 def test_the_mark_points_away_from_the_pole(site: str) -> None:
     """Due south at a northern site, due north at a southern one (common practice, no source), within 1 deg, true."""
     given_facts = facts("level_base", site)
-    crew = PlateCrew(seed=7, declination=declination(site))
+    crew = PlateCrew(seed=7, declination=declination(site), **place(site))
     run(program("level_base"), given_facts, crew)
     away = 180.0 if given_facts["hemisphere"] == "north" else 0.0
     assert bearing_apart(crew.mark, away) <= 1
@@ -45,7 +46,9 @@ def test_the_mark_points_away_from_the_pole(site: str) -> None:
 @pytest.mark.parametrize("site", SITE_NAMES)
 def test_a_mark_toward_the_pole_is_not_accepted(site: str) -> None:
     """The mistake of the other hemisphere: half a turn off, and it fails."""
-    crew = PlateCrew(seed=7, declination=declination(site), ring_error=180.0, ways={"bearing/verdict": ["stop"]})
+    crew = PlateCrew(
+        seed=7, declination=declination(site), **place(site), ring_error=180.0, ways={"bearing/verdict": ["stop"]}
+    )
     going = run(program("level_base"), facts("level_base", site), crew)
     assert going.last("verdict", "bearing")["outcome"] == "fails"
     assert going.state.status == "stopped"
@@ -54,7 +57,11 @@ def test_a_mark_toward_the_pole_is_not_accepted(site: str) -> None:
 @pytest.mark.parametrize("site", SITE_NAMES)
 def test_the_words_of_the_step_go_with_the_number(site: str) -> None:
     """`due south` and the compass bearing printed below it are one direction: true = magnetic + east declination."""
-    going = run(program("level_base"), facts("level_base", site), PlateCrew(seed=7, declination=declination(site)))
+    going = run(
+        program("level_base"),
+        facts("level_base", site),
+        PlateCrew(seed=7, declination=declination(site), **place(site)),
+    )
     step = next(r for r in going.asked if "/turn_ring_" in r.address)
     named = 180.0 if "due south" in step.title else 0.0
     assert ("due north" in step.title) == (named == 0.0)
@@ -229,12 +236,11 @@ def test_a_tripod_that_sinks_is_found_out() -> None:
 def limits_run(plus: float, minus: float, site: str) -> tuple[Run, dict[str, Fraction]]:
     """A run between two stops, and what it set."""
     crew = MountCrew(seed=9, plus_stop=plus, minus_stop=minus, mark=round((plus + minus) / 2 + 1, 2))
-    crew.ways = {"stops/travel/verdict": ["accept"], "limits/span/verdict": ["accept"]}
+    crew.ways = {"stops/travel/verdict": ["accept"]}
     crew.texts = {"reason": "the stops are where the test put them", "accepted_by": "Ada Quill"}
-    going = run(program("azimuth_limits"), facts("azimuth_limits", site), crew)
-    return going, {
-        name: number(going.value(name)) for name in ("limit_plus", "limit_minus", "guard", "travel", "middle")
-    }
+    with few_draws():
+        going = run(program("azimuth_limits"), facts("azimuth_limits", site), crew)
+    return going, {name: number(going.value(name)) for name in ("limit_plus", "limit_minus", "guard", "travel", "play")}
 
 
 @pytest.mark.parametrize("site", SITE_NAMES)
@@ -251,10 +257,13 @@ def test_the_limits_by_hand(site: str) -> None:
     guard = slew * wait + slew**2 / (2 * brake) + 1
     assert found["guard"] == guard
     assert found["travel"] == plus - minus
-    assert found["middle"] == (plus + minus) / 2
+    rising, falling = (number(going.last("read", name)["value"]) for name in ("mark_readout", "mark_falling"))
+    play = abs(rising - falling)
+    assert found["play"] == play > 0
+    assert number(going.value("mark_offset")) == (rising + falling) / 2 - (plus + minus) / 2
     tenth = Fraction(1, 10)
-    assert found["limit_plus"] == math.floor((plus - guard) / tenth) * tenth
-    assert found["limit_minus"] == math.ceil((minus + guard) / tenth) * tenth
+    assert found["limit_plus"] == math.floor((plus - guard - play) / tenth) * tenth
+    assert found["limit_minus"] == math.ceil((minus + guard + play) / tenth) * tenth
     assert Fraction(538) <= found["travel"] <= Fraction(544)
 
 
@@ -265,8 +274,8 @@ def test_a_limit_never_stands_beyond_its_stop_less_the_guard(plus: int, minus: i
     going, found = limits_run(plus / 100, -minus / 100, site)
     inner_plus = min(number(e["value"]) for e in going.events("read") if e["name"] == "plus_touch")
     inner_minus = max(number(e["value"]) for e in going.events("read") if e["name"] == "minus_touch")
-    room_plus = inner_plus - found["guard"] - found["limit_plus"]
-    room_minus = found["limit_minus"] - (inner_minus + found["guard"])
+    room_plus = inner_plus - found["guard"] - found["play"] - found["limit_plus"]
+    room_minus = found["limit_minus"] - (inner_minus + found["guard"] + found["play"])
     assert 0 <= room_plus < Fraction(1, 10)
     assert 0 <= room_minus < Fraction(1, 10)
 
@@ -310,7 +319,8 @@ def still_crew(plus: float, minus: float, mark: float) -> MountCrew:
 
     class Choosy(MountCrew):
         def reading(self, request: Request, name: str) -> str:
-            exact = {"plus_touch": plus, "minus_touch": minus, "mark_readout": mark, "mark_again": mark}
+            exact = {"plus_touch": plus, "minus_touch": minus, "mark_again": mark}
+            exact |= {"mark_readout": mark, "mark_falling": mark}
             shown = super().reading(request, name)
             return f"{exact[name]} deg" if name in exact else shown
 
@@ -320,22 +330,30 @@ def still_crew(plus: float, minus: float, mark: float) -> MountCrew:
 
 
 @pytest.mark.parametrize(
-    ("plus", "minus", "mark", "name", "passes"),
+    ("plus", "minus", "mark", "name", "outcome"),
     [
-        (272.0, -272.0, 0.0, "travel", True),
-        (272.0, -272.01, 0.0, "travel", False),
-        (269.0, -269.0, 0.0, "travel", True),
-        (269.0, -268.99, 0.0, "travel", False),
-        (271.0, -269.0, 11.0, "mark_offset", True),
-        (271.0, -269.0, 11.01, "mark_offset", False),
-        (271.0, -269.0, -9.0, "mark_offset", True),
-        (271.0, -269.0, -9.01, "mark_offset", False),
+        (272.0, -271.9, 0.0, "travel", "passes"),
+        (272.0, -272.0, 0.0, "travel", "undecided"),
+        (272.0, -272.1, 0.0, "travel", "fails"),
+        (269.0, -269.1, 0.0, "travel", "passes"),
+        (269.0, -269.0, 0.0, "travel", "undecided"),
+        (269.0, -268.9, 0.0, "travel", "fails"),
+        (271.0, -269.0, 10.9, "mark_offset", "passes"),
+        (271.0, -269.0, 11.0, "mark_offset", "undecided"),
+        (271.0, -269.0, 11.1, "mark_offset", "fails"),
+        (271.0, -269.0, -8.9, "mark_offset", "passes"),
+        (271.0, -269.0, -9.0, "mark_offset", "undecided"),
+        (271.0, -269.0, -9.1, "mark_offset", "fails"),
     ],
 )
 def test_stops_and_mark_are_judged_at_their_edges(
-    plus: float, minus: float, mark: float, name: str, passes: bool
+    plus: float, minus: float, mark: float, name: str, outcome: str
 ) -> None:
-    """540 +4/-2 deg between the stops, the mark within 10 deg of the middle; a value on the limit passes."""
-    going = run(program("azimuth_limits"), facts("azimuth_limits", "northern"), still_crew(plus, minus, mark))
-    assert going.last("verdict", name)["outcome"] == ("passes" if passes else "fails")
-    assert going.state.status == ("finished" if passes else "stopped")
+    """540 +4/-2 deg between the stops, the mark within 10 deg of the middle; right on the limit nobody knows.
+
+    The readout repeats to 0.02 deg, so 0.1 deg either side is three standard uncertainties of a difference or more.
+    """
+    with few_draws():
+        going = run(program("azimuth_limits"), facts("azimuth_limits", "northern"), still_crew(plus, minus, mark))
+    assert going.last("verdict", name)["outcome"] == outcome
+    assert going.state.status == ("finished" if outcome == "passes" else "stopped")
