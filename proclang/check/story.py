@@ -41,7 +41,9 @@ def story(ways: Ways, at: Mapping[Place, Standing], end: Place, key: str, known:
     inside = f" in `{context.routine.name}`" if since.context != end.context else ""
     step = _step_of(context.routine, since.pc)
     labels = "".join(f" at `{variable}` {label}" for variable, label in since.env)
-    begun = f"{f'step `{step}`' if step else 'it'}{inside}{labels} makes it so"
+    turned = [says for says in _shortest(ways, at, ways.start, since, "", known) if "performed" not in says]
+    where = f"with {' and '.join(turned[-_MOST_TURNS:])}, " if turned else ""
+    begun = f"{where}{f'step `{step}`' if step else 'this line'}{inside}{labels} makes it so"
     return Story(f"{begun}{then or '; nothing changes it on the way here'}", ((instr.span, "this makes it so"),))
 
 
