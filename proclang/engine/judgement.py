@@ -109,29 +109,19 @@ def _judge_one(
     assert isinstance(symbol.type, m.Amount)
     verdicts = [judge(Quantity(value, symbol.type.dimension), limits) for limits in allowed]
     plain = max(verdicts, key=lambda verdict: abs(verdict.beyond))
+    asked = symbol.facets.guarded
     doubt = budget.doubt(origin, value) if origin is not None else None
     if doubt is None or not doubt.known:
+        if asked is not None and plain.outcome is Outcome.PASSES:
+            return Judgement(attrs.evolve(plain, outcome=Outcome.UNDECIDED))  # nothing says how sure that is
         return Judgement(plain)
-    conforms = min(_probability(doubt, value, limits) for limits in _together(allowed))
-    asked = symbol.facets.guarded
+    seen = conformity.within_all(value, allowed)
+    if doubt.draws or doubt.lost:
+        inside, of_all = conformity.count_within(doubt.draws, seen), len(doubt.draws) + doubt.lost
+        # Draws for which the formula has no value may be anywhere: they prove neither the one nor the other.
+        conforms, at_most = inside / of_all, (inside + doubt.lost) / of_all
+    else:
+        conforms = at_most = conformity.probability_of(seen, doubt.standard, doubt.form.freedom)
     if asked is None:
         return Judgement(plain, doubt, conforms)
-    return Judgement(Verdict(conformity.guarded(conforms, asked), plain.beyond), doubt, conforms)
-
-
-def _together(allowed: Sequence[Limits]) -> Sequence[Limits]:
-    """Several limits on one value as the one interval that is within all of them; bearings are left apart."""
-    if len(allowed) == 1 or allowed[0].dimension.is_bearing:
-        return allowed
-    lows = [limits.low for limits in allowed if limits.low is not None]
-    highs = [limits.high for limits in allowed if limits.high is not None]
-    low, high = max(lows, default=None), min(highs, default=None)
-    if low is not None and high is not None and low > high:
-        return allowed
-    return (Limits(low, high, allowed[0].dimension),)
-
-
-def _probability(doubt: Doubt, value: Fraction, limits: Limits) -> float:
-    if doubt.draws:
-        return conformity.share_within(doubt.draws, value, limits)
-    return conformity.probability(value, limits, doubt.standard, doubt.form.freedom)
+    return Judgement(Verdict(conformity.guarded(conforms, asked, at_most), plain.beyond), doubt, conforms)

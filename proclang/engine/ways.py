@@ -69,8 +69,8 @@ def _reading_ways(work: Working, instr: m.Read | m.ComputeValue, again: tuple[Wa
 
 
 def others_in_hand(work: Working, instr: m.Instr) -> dict[str, tuple[str, ...]]:
-    """For each instrument that the procedure names for a value here: those that can be read in place of what is in hand,
-    which is that one or another it was exchanged for. They are of the procedure, and read the same quantity."""
+    """For each instrument that the procedure names for a value here: those that can be read in place of what is in
+    hand, which is that one or another it was exchanged for. They are of the procedure, and read the same quantity."""
     routine = work.routine
     reads: list[m.Read] = []
     if isinstance(instr, m.Read):

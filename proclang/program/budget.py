@@ -57,6 +57,9 @@ class Doubt:
 
     how: str
     draws: tuple[float, ...] = ()
+    lost: int = 0
+    """Draws for which the formula had no value."""
+
     stated: bool = True
     """Whether more is said of what is behind it than the step of a readout, which leaves out all that matters."""
 
@@ -155,19 +158,22 @@ class Budget:
         self._draws = draws
         self._forms: dict[int, tuple[Origin, Form]] = {}
         self._sheets: dict[tuple[object, ...], _Sheet | None] = {}
-        self._doubts: dict[tuple[str, str, str, Fraction, Form], Doubt] = {}
+        self._doubts: dict[tuple[str, str, str, Fraction, Form, int], Doubt] = {}
         self._formulas: dict[tuple[str, str, str, str], Behind | None] = {}
 
     def doubt(self, origin: Origin, value: Fraction) -> Doubt:
         """How far off a value may be. `value` is what the record says it is."""
         try:
             form = self.form(origin)
-            known = (origin.routine, origin.name, origin.key, value, form)
+            sheet = self._sheet(origin) if isinstance(origin, Worked) else None
+            known = (origin.routine, origin.name, origin.key, value, form, id(sheet))
             if known not in self._doubts:
                 found = self._found(origin, value, form)
+                if not (math.isfinite(found.standard) and math.isfinite(found.half)):
+                    return UNKNOWN
                 self._doubts[known] = attrs.evolve(found, stated=self._stated(origin, form))
             return self._doubts[known]
-        except OverflowError:
+        except (OverflowError, ValueError):
             # A value past every float is told as it is; nobody asks how well it is known.
             return UNKNOWN
 
@@ -328,14 +334,17 @@ class Budget:
             ]
         offs = (self._off(outcome, origin, value) for outcome in sheet.drawn)
         draws = [off for off in offs if off is not None]
-        if len(draws) < len(sheet.drawn) / 2:
+        lost = len(sheet.drawn) - len(draws)
+        if len(draws) <= lost:
             how = "k = 2; the formula has no value for much of what its inputs may be off"
-            return Doubt(form, form.standard, 2 * form.standard, how)
+            return Doubt(form, form.standard, 2 * form.standard, how, tuple(draws), lost)
         mean = math.fsum(draws) / len(draws)
         standard = math.sqrt(math.fsum((x - mean) ** 2 for x in draws) / (len(draws) - 1))
-        how = f"Monte Carlo, {len(draws)} draws, seed {sheet.seed}"
+        how = f"Monte Carlo, {len(sheet.drawn)} draws, seed {sheet.seed}"
+        if lost:
+            how += f"; the formula has no value for {lost} of them"
         half = sorted(abs(x) for x in draws)[math.ceil(0.95 * len(draws)) - 1]
-        return Doubt(form, standard, half, how, tuple(draws))
+        return Doubt(form, standard, half, how, tuple(draws), lost)
 
     def _off(self, outcome: Outcome, origin: Worked, value: Fraction) -> float | None:
         """How far one result of an outcome is from the value."""

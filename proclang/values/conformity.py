@@ -36,7 +36,7 @@ def around(value: Fraction, limits: Limits) -> Interval:
     low, high = limits.low, limits.high
     if not limits.dimension.is_bearing:
         return Interval(
-            -math.inf if low is None else float(low - value), math.inf if high is None else float(high - value)
+            -math.inf if low is None else _as_float(low - value), math.inf if high is None else _as_float(high - value)
         )
     if low is None or high is None:
         return Interval(-math.inf, math.inf)
@@ -47,29 +47,51 @@ def around(value: Fraction, limits: Limits) -> Interval:
     return Interval(float(-after), float(width - after))
 
 
+def _as_float(x: Fraction) -> float:
+    """A number as a float; past every float, infinity."""
+    try:
+        return float(x)
+    except OverflowError:
+        return math.inf if x > 0 else -math.inf
+
+
+def within_all(value: Fraction, allowed: Sequence[Limits]) -> Interval:
+    """Where limits that must all hold lie, seen from a value. Where none is left between them, `low` is over `high`."""
+    seen = [around(value, limits) for limits in allowed]
+    return Interval(max(x.low for x in seen), min(x.high for x in seen))
+
+
 def probability(value: Fraction, limits: Limits, standard: float, freedom: float = math.inf) -> float:
     """The probability that what was measured lies within the limits.
 
     `standard` is the standard uncertainty in the base unit, above zero; with few degrees of freedom the t-distribution
     is taken.
     """
-    seen = around(value, limits)
+    return probability_of(around(value, limits), standard, freedom)
+
+
+def probability_of(seen: Interval, standard: float, freedom: float = math.inf) -> float:
+    """The same, of limits as they are seen from the value."""
     top = 1.0 if seen.high == math.inf else below(seen.high / standard, freedom)
     bottom = 0.0 if seen.low == -math.inf else below(seen.low / standard, freedom)
-    return top - bottom
+    return max(0.0, top - bottom)
 
 
 def share_within(draws: Sequence[float], value: Fraction, limits: Limits) -> float:
     """The share of draws, each a difference from the value, that lie within the limits (JCGM 101:2008, 7)."""
-    seen = around(value, limits)
-    return sum(seen.low <= x <= seen.high for x in draws) / len(draws)
+    return count_within(draws, around(value, limits)) / len(draws)
 
 
-def guarded(conforms: float, asked: Fraction) -> Outcome:
-    """The guarded verdict on a probability of conformity."""
+def count_within(draws: Sequence[float], seen: Interval) -> int:
+    """How many draws lie within limits as they are seen from the value."""
+    return sum(seen.low <= x <= seen.high for x in draws)
+
+
+def guarded(conforms: float, asked: Fraction, at_most: float | None = None) -> Outcome:
+    """The guarded verdict on a probability of conformity; `at_most` where it may be more than `conforms`."""
     if conforms >= asked:
         return Outcome.PASSES
-    return Outcome.FAILS if 1 - conforms >= asked else Outcome.UNDECIDED
+    return Outcome.FAILS if 1 - (conforms if at_most is None else at_most) >= asked else Outcome.UNDECIDED
 
 
 def acceptance_zone(low: float, high: float, guard: float) -> tuple[float, float] | None:

@@ -26,6 +26,10 @@ _MOST_FREEDOM = 1e6
 """Degrees of freedom beyond which there is no difference to a normal distribution that anybody could print."""
 
 
+_NOISE = 1e-12
+"""What floats leave of a cancellation, and more, as a share of what was cancelled."""
+
+
 @attrs.frozen
 class Source:
     """One source of error. Equal keys are one source; `freedom` is the degrees of freedom of its standard deviation."""
@@ -64,20 +68,21 @@ NOTHING = Form()
 def combined(parts: Iterable[tuple[float, Form]]) -> Form:
     """The form of a sum: each part's form times the factor it enters with."""
     sums: dict[str, float] = {}
+    sizes: dict[str, float] = {}
     sources: dict[str, Source] = {}
-    met: set[str] = set()
     shared = False
     for factor, form in parts:
         shared = shared or (form.shared and bool(factor))
         for source, c in form.terms:
-            if source.key in met and factor and c:
+            key = source.key
+            if key in sources and factor and c:
                 shared = True
-            met.add(source.key)
-            sources.setdefault(source.key, source)
-            sums[source.key] = sums.get(source.key, 0.0) + factor * c
+            sources.setdefault(key, source)
+            sums[key] = sums.get(key, 0.0) + factor * c
+            sizes[key] = sizes.get(key, 0.0) + abs(factor * c)
     size = max((abs(c) for c in sums.values()), default=0.0)
-    # What cancels leaves the noise of the subtraction behind; it is no uncertainty.
-    kept = tuple((sources[key], c) for key, c in sums.items() if abs(c) > 1e-12 * size)
+    # What cancels leaves the noise of the subtraction behind; it is no uncertainty, also where nothing else is left.
+    kept = tuple((sources[key], c) for key, c in sums.items() if abs(c) > _NOISE * max(size, sizes[key]))
     return Form(kept, shared)
 
 

@@ -389,3 +389,45 @@ def test_a_performed_procedure_keeps_its_instrument_where_it_has_not_the_one_it_
         run.say(run.asked.choices[0] if run.asked.choices else "Ada Quill")
     run.say("4")
     assert run.events("read")[-1]["instrument"] == "level"
+
+
+def test_guarded_passes_nothing_of_which_it_is_not_known_how_far_off_it_may_be() -> None:
+    """No probability is as sure as asked where there is none; what is outside fails as it does without."""
+    needs = 'needs\n  instrument wrench "wrench", accurate to 2 %\n  crew lead\n  authority lead\n'
+    body = STEP + "  measure t in N.m using wrench\n    at most 1 N.m\n    guarded\n" + 'hold seen "Seen" by lead'
+    run = running(body, needs=needs)
+    run.say("0")
+    assert run.events("verdict")[-1]["outcome"] == "undecided"
+    run.say("adjust", "0.5")
+    assert run.events("verdict")[-1]["outcome"] == "passes"
+
+
+def test_limits_on_one_bearing_must_hold_together() -> None:
+    """Not each by itself: within 0 ± 1 deg and within 1.5 ± 1 deg leave 0.5 to 1 deg."""
+    needs = 'needs\n  instrument compass "compass", accurate to 0.25 deg at k 1\n  crew lead\n  authority lead\n'
+    body = STEP + "  measure mark in deg true using compass\n    within 0 ± 1 deg\n    within 1.5 ± 1 deg\n"
+    run = running(body + 'hold seen "Seen" by lead', needs=needs)
+    run.say("0.75")
+    assert run.events("verdict")[-1]["conforms"] == f"{100 * math.erf(1 / math.sqrt(2)):.0f} %"
+
+
+def test_draws_for_which_a_formula_has_no_value_prove_nothing() -> None:
+    """The square root of what may be less than nothing: a third of the draws have none, and it cannot pass as sure."""
+    body = STEP + "  measure a in arcmin using other\ncompute root = sqrt(a / 1 arcmin)\n  at most 2\n  guarded\n"
+    run = run_of(body + 'hold seen "Seen" by lead')
+    run.say("0.06")
+    found, verdict = doubt(run, "root"), run.events("verdict")[-1]
+    u = math.hypot(0.1 / (2 * math.sqrt(3)), 0.15)
+    assert found.lost / 10_000 == pytest.approx(0.5 * math.erfc(0.06 / u / math.sqrt(2)), abs=0.02)
+    assert "no value for" in found.how
+    assert verdict["outcome"] == "undecided"
+
+
+def test_what_cancels_leaves_no_noise_behind() -> None:
+    """Neither beside other sources nor where nothing else is left."""
+    needs = 'needs\n  instrument level "level", drifts by 0.3 arcmin\n  crew lead\n  authority lead\n'
+    body = STEP + "".join(f"  measure {x} in arcmin using level\n" for x in "abc")
+    body += 'compute apart = 0.1 * a + 0.7 * b - 0.8 * c\nhold seen "Seen" by lead'
+    run = running(body, needs=needs)
+    run.say("1", "2", "3")
+    assert doubt(run, "apart").standard == 0
