@@ -18,7 +18,7 @@ import attrs
 from proclang.field import registry
 from proclang.program import model as m
 from proclang.program.origins import Origin, Taken, Worked
-from proclang.program.sources import READS_TO, ReadingForms, Routines, apart
+from proclang.program.sources import READS_TO, REPEATS_TO, ReadingForms, Routines, apart
 from proclang.program.then import Behind, Outcome, Then, find_formula
 from proclang.values import uncertainty as unc
 from proclang.values.uncertainty import NOTHING, Form, Source
@@ -416,10 +416,12 @@ def _trials(sources: Mapping[str, Source]) -> Iterator[Shifts]:
 
 
 def _groups(sources: Mapping[str, Source]) -> list[list[str]]:
-    own = [key for key in sources if " #" in key]
+    own = [key for key in sources if key.startswith((READS_TO, REPEATS_TO))]
     if len(own) <= _MOST_ALONE:
         return [[key] for key in sources]
-    return [[key] for key in sources if " #" not in key] + [own[i::_MOST_ALONE] for i in range(_MOST_ALONE)]
+    return [[key] for key in sources if not key.startswith((READS_TO, REPEATS_TO))] + [
+        own[i::_MOST_ALONE] for i in range(_MOST_ALONE)
+    ]
 
 
 _DRAWS: dict[str, Callable[[random.Random, Source], float]] = {

@@ -26,6 +26,9 @@ source: the factor for two readings is 12.7."""
 READS_TO = "reads to"
 """What the keys of the steps of readouts begin with."""
 
+REPEATS_TO = "repeats to"
+"""Likewise of what readings repeat to."""
+
 
 class Routines(Protocol):
     """Where routines are looked up: a program, or one procedure by itself."""
@@ -64,7 +67,8 @@ class ReadingForms:
         number = isinstance(symbol.type, m.Amount) and symbol.type.dimension.is_number
         count = len(readings)
         alike = count > 1 and len({reading.value for reading in readings}) == 1
-        called = f"{origin.routine} {origin.name}[{origin.key}]"
+        # What is off in one series by eye is the same for all its readings, and another one in the next series.
+        called = f"{origin.routine} {origin.name}[{origin.key}] #{origin.readings[0].number}"
         parts: list[tuple[float, Form]] = []
         repeats = False
         for reading in readings:
@@ -73,17 +77,17 @@ class ReadingForms:
             if instrument is not None:
                 # Readings that all show the same say nothing of what lies within one step of the readout.
                 own = f"#{readings[0].number if alike else reading.number}"
-                terms = self._instrument(instrument, reading, own, number)
+                terms = self._instrument(instrument, reading, own, symbol.type)
                 repeats = repeats or instrument.repeats_to is not None or instrument.in_all
             known = symbol.facets.known
             if known is not None:
-                size = _standard(known, stored_value(reading.value), number)
-                terms.append((Source(f"known to {called}", "normal" if known.k is not None else "limits"), size))
+                size = _signed(known, stored_value(reading.value), number)
+                terms.append((Source(f"known to {called}", _shape(known)), size))
                 repeats = True
-            parts.append((1 / count, Form(tuple(term for term in terms if term[1] > 0))))
+            parts.append((1 / count, Form(tuple(term for term in terms if term[1]))))
         if count >= _FEWEST_FOR_SCATTER and not repeats and not alike:
             scatter = self._scatter(symbol, readings)
-            source = Source(f"scatter {called} #{readings[0].number}", "t", count - 1)
+            source = Source(f"scatter {called}", "t", count - 1)
             parts.append((1.0, Form(((source, scatter / math.sqrt(count)),))))
         joined = unc.combined(parts)
         return Form(joined.terms)  # readings of one series share by design; that alone is no correlation between inputs
@@ -95,31 +99,34 @@ class ReadingForms:
         return unc.deviation(difference(Quantity(stored_value(r.value), dimension), first).value for r in readings)
 
     def _instrument(
-        self, instrument: m.Instrument, reading: Reading, own: str, number: bool
+        self, instrument: m.Instrument, reading: Reading, own: str, read: m.Type
     ) -> list[tuple[Source, float]]:
         value = stored_value(reading.value)
+        number = isinstance(read, m.Amount) and read.dimension.is_number
         who = self._serials.get(reading.instrument) or reading.instrument
+        # Makers number for themselves: one serial number is one instrument only among those that read one quantity.
+        kind = f"#{','.join(map(str, read.dimension.powers)) if isinstance(read, m.Amount) else ''}"
         step = unc.of_resolution(float(instrument.reads_to.value)) if instrument.reads_to is not None else 0.0
         repeats = _standard(instrument.repeats_to, value, number)
         terms: list[tuple[Source, float]] = [
             (Source(f"{READS_TO} {own}", "limits"), step),
-            (Source(f"repeats to #{reading.number}"), repeats),
+            (Source(f"{REPEATS_TO} #{reading.number}"), repeats),
         ]
         accurate = instrument.accurate_to
         if accurate is not None:
-            whole = _standard(accurate, value, number)
+            whole = _signed(accurate, value, number)
             if instrument.in_all:
                 # The figure holds all of it. What every reading has for itself is taken out, so that a difference of
                 # two readings does not cancel it.
-                whole = math.sqrt(max(0.0, whole**2 - step**2 - repeats**2))
-            shape = "normal" if accurate.k is not None else "limits"
-            terms.append((Source(f"accurate to {who}", shape), whole))
+                whole = math.copysign(math.sqrt(max(0.0, whole**2 - step**2 - repeats**2)), whole)
+            terms.append((Source(f"accurate to {who} {kind}", _shape(accurate)), whole))
         calibrated = instrument.calibrated_to
         if calibrated is not None:
-            shape = "normal" if calibrated.k is not None else "limits"
-            terms.append((Source(f"calibrated to {who}", shape), _standard(calibrated, value, number)))
-        drift = _standard(instrument.drifts_by, value, number)
-        terms.append((Source(f"drifts by {who} sitting {reading.sitting + 1}", "limits"), drift))
+            size = _signed(calibrated, value, number)
+            terms.append((Source(f"calibrated to {who} {kind}", _shape(calibrated)), size))
+        if instrument.drifts_by is not None:
+            key = f"drifts by {who} sitting {reading.sitting + 1} {kind}"
+            terms.append((Source(key, "limits"), _signed(instrument.drifts_by, value, number)))
         return terms
 
     def fact(self, origin: Worked, name: str) -> Form:
@@ -131,9 +138,9 @@ class ReadingForms:
         known = symbol.facets.known
         if text is None:
             return NOTHING
-        shape = "normal" if known.k is not None else "limits"
         number = isinstance(symbol.type, m.Amount) and symbol.type.dimension.is_number
-        return Form(((Source(f"known to {name}", shape), _standard(known, stored_value(text), number)),))
+        size = _signed(known, stored_value(text), number)
+        return Form(((Source(f"known to {name}", _shape(known)), size),)) if size else NOTHING
 
 
 def _standard(claim: m.Claim | None, value: Fraction, number: bool) -> float:
@@ -145,3 +152,15 @@ def _standard(claim: m.Claim | None, value: Fraction, number: bool) -> float:
     if claim.share and not number:
         size *= abs(float(value))
     return unc.of_limits(size) if claim.k is None else unc.of_expanded(size, float(claim.k))
+
+
+def _signed(claim: m.Claim, value: Fraction, number: bool) -> float:
+    """The same with the sign of the value where it is a share of it: what reads 2 % too much reads so either way, and
+    the difference of 100 and -100 is 2 % too much as well."""
+    size = _standard(claim, value, number)
+    return -size if claim.share and not number and value < 0 else size
+
+
+def _shape(claim: m.Claim) -> str:
+    """What is known of an error by its claim: limits, or with a coverage factor a standard deviation."""
+    return "limits" if claim.k is None else "normal"

@@ -431,3 +431,40 @@ def test_what_cancels_leaves_no_noise_behind() -> None:
     run = running(body, needs=needs)
     run.say("1", "2", "3")
     assert doubt(run, "apart").standard == 0
+
+
+def test_a_share_of_the_reading_has_its_sign() -> None:
+    """A pull that is told 2 % too large is so either way: the difference of 100 N and -100 N is off by 4 N, their sum
+    by nothing."""
+    needs = 'needs\n  instrument scale "scale", accurate to 2 % at k 1\n  crew lead\n  authority lead\n'
+    body = STEP + "  measure a in N using scale\n  measure b in N using scale\n"
+    body += 'compute both = a + b\ncompute apart = a - b\nhold seen "Seen" by lead'
+    run = running(body, needs=needs)
+    run.say("100", "-100")
+    assert doubt(run, "both").standard == 0
+    assert doubt(run, "apart").standard == pytest.approx(4, rel=1e-12)
+
+
+def test_what_is_read_by_eye_again_after_an_adjustment_is_off_by_something_else() -> None:
+    """Within a series it does not shrink, and from series to series it does not cancel."""
+    body = STEP + "  measure gap in mm\n    known to 0.3 mm at k 1\n  measure again gap\ncompute before = gap\n"
+    body += STEP.replace("look", "turn") + "  upsets gap\n" + STEP.replace("look", "read") + "  measure again gap\n"
+    body += 'compute moved = gap - before\nhold seen "Seen" by lead'
+    run = run_of(body)
+    run.say("3", "3.1", "done", "2")
+    assert doubt(run, "before").standard * 1000 == pytest.approx(0.3, rel=1e-12)
+    assert doubt(run, "moved").standard * 1000 == pytest.approx(0.3 * math.sqrt(2), rel=1e-12)
+
+
+def test_one_number_on_two_kinds_of_instrument_is_no_one_instrument() -> None:
+    """A tape and a level may both be number 12: what they are off has nothing in common."""
+    needs = 'needs\n  instrument level "level", reads to 0.1 arcmin, accurate to 0.3 arcmin at k 1\n'
+    needs += '  instrument tape "tape", reads to 0.1 mm, accurate to 0.5 mm at k 1\n  crew lead\n  authority lead\n'
+    body = STEP + "  measure a in arcmin using level\n  measure b in mm using tape\n"
+    body += 'compute sum = b + a * 1 mm/arcmin\nhold seen "Seen" by lead'
+    run = running(body, needs=needs)
+    run.say("2", "1")
+    for name in run.state.instruments:
+        run.state.instruments[name]["serial"] = "12"
+    steps = math.hypot(0.1, 0.1) / (2 * math.sqrt(3))
+    assert doubt(run, "sum").standard * 1000 == pytest.approx(math.hypot(0.3, 0.5, steps), rel=1e-9)
