@@ -20,25 +20,18 @@ FORMATS = ("text", "json", "jsonl")
 _HEAD = re.compile(r"^(\S.*?: )((error|warning)\[[^\]\n]*\])(?=: )", re.MULTILINE)
 
 
-def known_codes() -> dict[str, None]:
-    """Every code there is, as listed in the reference of the language, which travels with the program."""
-    from proclang.syntax.grammar import grammar_folder
-
-    text = (grammar_folder() / "LANGUAGE.md").read_text(encoding="utf-8")
-    chapter = text[text.index("\n## 19 Findings") : text.index("\n## 20 Limits")]
-    return dict.fromkeys(re.findall(r"^\| `([a-z0-9-]+)` \|", chapter, re.MULTILINE))
-
-
 def see_codes(codes: Iterable[str]) -> None:
     """Raises `Unusable` for a code that does not exist: nothing would be found of it, which looks like all is well."""
     if not codes:
         return
-    known = known_codes()
+    from proclang.check.page import listed
+
+    known = listed()
     for code in codes:
         if code not in known:
             from proclang.text.suggest import did_you_mean
 
-            near = did_you_mean(code, known) or "grammar/LANGUAGE.md lists the codes, in section 19"
+            near = did_you_mean(code, known) or "`proclang explain` lists the codes"
             raise Unusable(f"there is no finding `{code}`", near)
 
 

@@ -29,6 +29,7 @@ UNUSABLE, INTERRUPTED, PIPE_CLOSED = 2, 130, 141
 
 COMMANDS = {
     "check": ("proclang.cli.check", "find the mistakes in procedures and machine files"),
+    "explain": ("proclang.cli.explain", "what is behind a code that the check gives"),
     "run": ("proclang.cli.run", "walk through a procedure and record it"),
     "resume": ("proclang.cli.resume", "go on after a pause, a crash or a power cut"),
     "status": ("proclang.cli.status", "where a run stands; changes nothing"),

@@ -41,7 +41,12 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_the_wheel_holds_grammar_and_template_and_no_tests(wheel: Path) -> None:
     names = set(zipfile.ZipFile(wheel).namelist())
     assert {"proclang/grammar/proclang.lark", "proclang/grammar/LANGUAGE.md", "proclang/py.typed"} <= names
-    assert {f"proclang/cli/schemas/{form}.schema.json" for form in ("check", "check-line", "status", "verify")} <= names
+    assert {
+        f"proclang/cli/schemas/{form}.schema.json" for form in ("check", "check-line", "explain", "status", "verify")
+    } <= names
+    pages = {f"proclang/check/pages/{path.name}" for path in (ROOT / "proclang/check/pages").iterdir()}
+    assert len(pages) > 100
+    assert pages <= names
     assert any(name.endswith(".data/data/share/man/man1/proclang.1") for name in names)
     assert any(name.startswith("proclang/log/") and name.endswith(".j2") for name in names)
     assert not any(name.startswith(("tests/", "procedures/")) for name in names)
@@ -81,6 +86,11 @@ def test_the_installed_wheel_checks_a_procedure_from_elsewhere(wheel: Path, tmp_
     assert wrong.returncode == 1
     assert "wrong.proc:8:" in wrong.stdout
     assert "laed" in wrong.stdout
+    explained = subprocess.run(
+        [sys.executable, "-m", "proclang", "explain", "unknown-role"],
+        cwd=elsewhere, env=env, capture_output=True, text=True, check=True, timeout=60,
+    )  # fmt: skip
+    assert "Wrong, " in explained.stdout
 
 
 def test_the_grammar_is_found_in_the_working_tree() -> None:
