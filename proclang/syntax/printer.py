@@ -1,6 +1,6 @@
 """A tree back to text: one layout, so that parsing what was printed gives an equal tree.
 
-Comments are not in the tree.
+Comments are not in the tree; `format` lays out a text that people wrote, and prints what is here alike.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ def print_tree(tree: n.File) -> str:
     title = tree.title
     lines.add(f"{title.what} {title.name}{_formerly(title.former)} {quote(title.text)}")
     for item in tree.body:
-        if isinstance(item, (n.Section, n.Inputs, n.Needs, n.MachineUse, n.KindOfItem)):
+        if isinstance(item, (n.Section, n.Inputs, n.Needs, n.MachineUse, n.Table, n.KindOfItem)):
             lines.gap()
         lines.node(item)
     return lines.text()

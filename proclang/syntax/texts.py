@@ -11,7 +11,7 @@ from proclang.text.diagnostic import Diagnostic
 from proclang.text.limits import EXPRESSION_DEPTH
 from proclang.text.span import Span
 
-_PIECES = re.compile(r"\\(?P<escaped>.)|\{(?P<insert>[^{}]*)\}|(?P<stray>[{}])|(?P<plain>[^\\{}]+)")
+PIECES = re.compile(r"\\(?P<escaped>.)|\{(?P<insert>[^{}]*)\}|(?P<stray>[{}])|(?P<plain>[^\\{}]+)")
 _ESCAPES = '"\\{}'
 
 
@@ -31,7 +31,7 @@ def read_text(quoted: str, file: str, begin: int) -> tuple[n.Text, list[Diagnost
             pieces.append(text)
 
     offset = begin + 1
-    for match in _PIECES.finditer(quoted[1:-1]):
+    for match in PIECES.finditer(quoted[1:-1]):
         place = Span(file, match.start() + offset, match.end() + offset)
         escaped, insert = match.group("escaped"), match.group("insert")
         if escaped is not None:
