@@ -56,7 +56,8 @@ def _flat_sling(_: float) -> Crew:
         seed=35,
         leg=1.0,
         gusts=[9.4, 8.6, 6.2, 5.1],
-        notes={"change_rigging": "legs of 1.0 m pull at 26 deg from the horizontal; a longer sling was on the truck"},
+        ways={"leg_angle/verdict": ["adjust"]},
+        notes={"leg_angle/verdict": "legs of 1.0 m hang at 26 deg from the horizontal; a longer sling was on the truck"},
     )
 
 

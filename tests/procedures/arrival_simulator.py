@@ -67,6 +67,9 @@ LOADS = {
     "lift_tube": (312, "drawing", 70),
 }
 
+SIDES = {"lift_base": (0.62, 0.62), "lift_fork": (1.1, 1.2), "lift_tube": (1.6, 0.7)}
+"""Width and height of the largest side of a load in m."""
+
 
 @attrs.define
 class ArrivalCrew(Crew):
@@ -156,6 +159,7 @@ class ArrivalCrew(Crew):
 
     def _rigging(self, request: Request, value: str) -> str:
         weight, _, gear = LOADS.get(request.address.partition("/")[0], (0, "", 0))
+        width, height = SIDES.get(request.address.partition("/")[0], (1.0, 1.0))
         shown = {
             "weight": f"{weight} kg",
             "gear": f"{gear} kg",
@@ -165,6 +169,9 @@ class ArrivalCrew(Crew):
             "shackle_rating": "2000 kg",
             "eye_rating": "700 kg",
             "radius": "14.2 m",
+            "chart_radius": "15 m",
+            "side_width": f"{width} m",
+            "side_height": f"{height} m",
             "crane_chart": "1450 kg",
         }
         return shown.get(value, "")
@@ -202,7 +209,14 @@ class ArrivalCrew(Crew):
                 return waiting.pop(0)
         if name == "basis":
             return LOADS[request.address.partition("/")[0]][1]
+        if name == "threads":
+            return "oiled"
         return super().choice(request, name)
+
+    def way(self, request: Request, word: str) -> None:
+        """Legs that hung too flat are exchanged."""
+        if word == "adjust" and request.address.endswith("/leg_angle/verdict"):
+            self.leg = 2.0
 
     def done(self, request: Request, name: str) -> None:
         """Exchange the sling, move the counterweight as told."""

@@ -1,4 +1,4 @@
-"""A plate on three nuts, a level with a zero error, a compass, and a crew that does what the steps say.
+"""A plate on three nuts, a level with a zero error, a compass, the Sun, and a crew that does what the steps say.
 
 Nothing of the project computes here: heights, tilts and bearings follow from geometry written out below, so that a
 procedure whose printed turns were wrong would never come level. All values are invented.
@@ -8,10 +8,12 @@ Frame: x east, y north, heights up; a slope is positive where the ground rises t
 
 from __future__ import annotations
 
+import datetime
 import math
 import re
 
 import attrs
+import ephem
 from site_crew import Crew
 
 from proclang.engine.model import Request
@@ -85,6 +87,17 @@ class PlateCrew(Crew):
     """What the level shows on level ground, in arcmin."""
 
     declination: float = 0.0
+    latitude: float = 31.2
+    longitude: float = 16.0
+    """Where the plate stands, in deg; the northern site."""
+
+    marked_at: datetime.datetime = datetime.datetime(2031, 5, 1, 7, 40)
+    """When the shadow is marked, in UTC; a quarter of an hour later each time."""
+
+    shadow: str = "sharp"
+    to_mark_error: float = 0.0
+    """How far the angle from the shadow to the mark is read off, in deg."""
+
     mark: float = 77.0
     """True bearing of the mid-wrap mark in deg, and where it was to point."""
 
@@ -118,6 +131,10 @@ class PlateCrew(Crew):
         if value in ("sight_near", "sight_far"):
             near = 0.1 if value == "sight_near" else 0.0
             return f"{round((self.mark - self.declination + near) % 360, 1) % 360:.1f} deg"
+        if value == "shadow_at":
+            return self._clock()
+        if value == "to_mark":
+            return f"{round((self.mark - self.shadow_bearing() + self.to_mark_error) % 360, 1) % 360:.1f} deg"
         if value == "torque":
             return self._torque(request)
         if value in ("east", "north", "staff", "staff_check"):
@@ -131,6 +148,21 @@ class PlateCrew(Crew):
             self.trail.append(self.plate.size())
         shown = self.zero + (tilt if "[direct]" in name else -tilt) + self.random.gauss(0, self.noise)
         return f"{round(shown, 1) + 0.0:.1f} arcmin"
+
+    def _clock(self) -> str:
+        self.marked_at += datetime.timedelta(minutes=15)
+        return f"{self.marked_at:%Y-%m-%d %H:%M:%S}"
+
+    def shadow_bearing(self) -> float:
+        """True bearing of the shadow of a plumb line in deg: opposite to the Sun, whose place is that of `ephem`."""
+        here = ephem.Observer()
+        here.lat, here.lon = math.radians(self.latitude), math.radians(self.longitude)
+        here.date, here.pressure = self.marked_at, 0
+        return (math.degrees(float(ephem.Sun(here).az)) + 180) % 360
+
+    def choice(self, request: Request, name: str) -> str:
+        """Whether there is a shadow."""
+        return self.shadow if name == "shadow" else super().choice(request, name)
 
     def _torque(self, request: Request) -> str:
         target = float(re.findall(r"to (\d+) N\.m", request.title)[0])

@@ -6,27 +6,30 @@ of other parts of the set stand in modules of their own, each with its `DAYS`, a
 
 from __future__ import annotations
 
+import functools
+
 from arrival_scenarios import DAYS as ARRIVAL
 from mount_simulator import MountCrew
 from plate_simulator import Plate, PlateCrew
 from service_scenarios import SERVICE_DAYS, ordinary_service
-from shipped_day import Day, declination
+from shipped_day import Day, declination, place
 from site_crew import Crew
 from vault_scenarios import VAULT_DAYS
 from whole_day import WHOLE_DAYS, ordinary_day
 
 
-def _level_ordinary(east: float) -> Crew:
-    return PlateCrew(seed=11, declination=east)
+def _level_ordinary(site: str, east: float) -> Crew:
+    return PlateCrew(seed=11, declination=east, **place(site))
 
 
-def _level_bad(east: float) -> Crew:
+def _level_bad(site: str, east: float) -> Crew:
     plate = Plate.tilted(-20.0, 34.0)
     plate.stuck.add(3)
     return PlateCrew(
         seed=12,
         plate=plate,
         declination=east,
+        **place(site),
         ring_error=-1.6,
         bend=(1.8, -1.4),
         torque_errors={"pass[full]/nut[4]": -0.06},
@@ -47,10 +50,11 @@ def _level_bad(east: float) -> Crew:
     )  # fmt: skip
 
 
-def _level_stopped(east: float) -> Crew:
+def _level_stopped(site: str, east: float) -> Crew:
     return PlateCrew(
         seed=13,
         declination=east,
+        **place(site),
         stop_at="levelling#2/read_level/ns[reversed]",
         stop_reason="gusts of 19 m/s, the crew leaves the platform",
     )
@@ -95,9 +99,9 @@ LEVEL_AND_LIMITS: tuple[Day, ...] = tuple(
     Day(procedure, site, what, crew)
     for site in ("northern", "southern")
     for procedure, what, crew in (
-        ("level_base", "ordinary day", _level_ordinary),
-        ("level_base", "bad day", _level_bad),
-        ("level_base", "stopped", _level_stopped),
+        ("level_base", "ordinary day", functools.partial(_level_ordinary, site)),
+        ("level_base", "bad day", functools.partial(_level_bad, site)),
+        ("level_base", "stopped", functools.partial(_level_stopped, site)),
         ("azimuth_limits", "ordinary day", _limits_ordinary),
         ("azimuth_limits", "bad day", _limits_bad),
         ("azimuth_limits", "stopped", _limits_stopped),
@@ -117,6 +121,8 @@ def ordinary_crew(procedure: str, site: str) -> Crew:
     """The crew of an ordinary day, at any site."""
     if procedure == "installation_day":
         return ordinary_day(site, declination(site))
+    if procedure == "level_base":
+        return _level_ordinary(site, declination(site))
     day = ordinary_service(procedure, site) or next(
         day for day in DAYS if day.procedure == procedure and day.what == "ordinary day"
     )

@@ -42,6 +42,7 @@ TEXTS = {
     "not_found": "one bolt; tube, wrap, drag chain and drive box were searched",
     "questions": "how often the wrap is looked at; the lead answers by letter",
     "deviations": "none",
+    "sky_written": "inside the cover of the manual",
     "still_open": "star test; the lead, until the end of the month",
     "star_test": "first clear night after 5 May 2031; the owner",
 }
@@ -111,6 +112,7 @@ SIMPLE: dict[str, tuple[str, ...]] = {
     "seen": ("6 pieces",),
     "names_on_list": ("6 pieces",),
     "in_shelter": ("6 pieces",),
+    "control_run": ("9.46 m",),
     "radius": ("90 mm", "80 mm", "95 mm"),
     "screws_out": ("8 pieces",),
     "screws_in": ("8 pieces",),
@@ -214,7 +216,7 @@ class ServiceCrew(Crew):
             return self._next(value, self.readings[value])
         if value in ("dx", "left_dx", "dy", "left_dy"):
             return self._card(self.mirror.spot(self.short_throw), value)
-        if value in ("far_dx", "far_dy"):
+        if value in ("far_dx", "far_dy", "last_dx", "last_dy"):
             return self._card(self.mirror.spot(self.long_throw), value)
         if value in ("spot_x", "spot_y"):
             return self._card(self.laser.spot(int(re.findall(r"turned\[(\d)\]", request.address)[0])), value)

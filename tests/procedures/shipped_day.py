@@ -52,6 +52,12 @@ class Day:
         return "\n".join(lines) + "\n"
 
 
+def place(site: str) -> dict[str, float]:
+    """Latitude and longitude of a site in deg, as a crew takes them."""
+    read = tomllib.loads((SITES / f"{site}.toml").read_text(encoding="utf-8"))
+    return {name: float(str(read["facts"][name]).removesuffix(" deg")) for name in ("latitude", "longitude")}
+
+
 def declination(site: str) -> float:
     """Magnetic declination of a site in deg, east plus."""
     read = tomllib.loads((SITES / f"{site}.toml").read_text(encoding="utf-8"))

@@ -14,7 +14,7 @@ from mount_simulator import MountCrew
 from plate_simulator import PlateCrew
 from service_crew import ServiceCrew
 from service_scenarios import crew as service_crew
-from shipped_day import Day
+from shipped_day import Day, place
 from site_crew import Crew
 
 from proclang.engine.model import Reply, Request
@@ -63,7 +63,7 @@ def ordinary_day(site: str, east: float) -> WholeDay:
     """Everything in tolerance."""
     return WholeDay(
         service=service_crew(site, texts=dict(DAY_TEXTS)),
-        plate=PlateCrew(seed=41, declination=east, texts=dict(DAY_TEXTS)),
+        plate=PlateCrew(seed=41, declination=east, texts=dict(DAY_TEXTS), **place(site)),
         mount=MountCrew(seed=42),
         arrival=ArrivalCrew(seed=43),
     )
