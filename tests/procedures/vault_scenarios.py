@@ -69,7 +69,7 @@ def _seal_bad(site: str, east: float) -> VaultCrew:
     return VaultCrew(
         bags=bags(site),
         bags_lost=1,
-        leaks=[4, 1],
+        leaks=[4, 0],
         ways={"bags_missing/verdict": ["adjust"]},
         notes={
             "bags_missing/verdict": "one bag had slid below the ladder; found and carried up",

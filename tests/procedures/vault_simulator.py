@@ -113,6 +113,12 @@ class VaultCrew(Crew):
     leaks: list[int] = attrs.field(factory=lambda: [0])
     """How far the water falls in each test, in mm."""
 
+    threads: str = "oiled"
+    """What the threads of the lid bolts look like."""
+
+    minutes: int = 9 * 60
+    """Time of day by the watch, in minutes UTC; the clock of the crew moves only while it waits for the temperature."""
+
     trail: list[tuple[float, float]] = attrs.field(factory=list)
     """Tilts each time the level was read, in arcmin."""
 
@@ -143,8 +149,8 @@ class VaultCrew(Crew):
             if name == "ns[direct]":
                 self.trail.append(tilts)
             return self._reversed(name, tilts[0] if value.endswith("ns") else tilts[1])
-        if value == "hour_waited":
-            self.warmth *= 0.6
+        if value in ("warm_at", "later_at"):
+            return f"2031-05-{1 + self.minutes // 1440:02}T{self.minutes // 60 % 24:02}:{self.minutes % 60:02}Z"
         found = {
             "oxygen": lambda: f"{self.oxygen} %",
             "flammable": lambda: "0 %",
@@ -168,6 +174,9 @@ class VaultCrew(Crew):
             "bags_brought": lambda: f"{self.bags + 2}",
             "bags_laid": lambda: f"{self.bags}",
             "bags_left": lambda: f"{2 - self.bags_lost}",
+            "pit_damp": lambda: "44 %",
+            "pit_air": lambda: "9.4 °C",
+            "pit_case": lambda: "9.3 °C",
             "damp_before": lambda: "31 %",
             "damp_after": lambda: "32 %",
             "pond_before": lambda: "30 mm",
@@ -180,8 +189,9 @@ class VaultCrew(Crew):
         return f"{round(shown, 1) + 0.0:.1f} arcmin"
 
     def choice(self, request: Request, name: str) -> str:
-        """The method of the day; else all is as the question says."""
-        return self.method if name == "method" else super().choice(request, name)
+        """The method of the day and the state of the threads; else all is as the question says."""
+        seen = {"method": self.method, "threads": self.threads}
+        return seen.get(name) or super().choice(request, name)
 
     # ------------------------------------------------------------------ what is done to the hardware
 
@@ -203,6 +213,9 @@ class VaultCrew(Crew):
             self.water = self.water / 20
         elif name == "centre" and len(self.offsets) > 1 and "centring#1" not in request.address:
             self.offsets.pop(0)
+        elif name == "wait_hour":
+            self.warmth *= 0.6
+            self.minutes += 61
         elif name == "go_round":
             self.leaks.pop(0)
 
