@@ -13,6 +13,7 @@ import attrs
 from proclang.check.doubtful import find_doubtful
 from proclang.check.hardware import find_hardware_faults
 from proclang.check.silent import find_silent_failures
+from proclang.check.staleness import find_stale_values
 from proclang.check.unused import find_unused
 from proclang.program import model as m
 from proclang.program.build import Built, build
@@ -64,4 +65,5 @@ def _check(files: FileSet) -> Checked:
             findings.extend(analysis(parsed.tree, built.scopes[name], routine))
     if built.program is not None and not any(f.severity is Severity.ERROR for f in findings):
         findings.extend(find_hardware_faults(built.program))
+        findings.extend(find_stale_values(built.program))
     return Checked(files, built, in_order(findings))

@@ -10,14 +10,14 @@ Codes: `state-required`, `interlock-broken`, `begins-otherwise`, `left-otherwise
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Iterable
 
 import attrs
 
-from proclang.check.standing import UNKNOWN, Known, Standing, compatible, joined
+from proclang.check.settle import settle
+from proclang.check.standing import UNKNOWN, Known, Standing, compatible
 from proclang.check.story import story
-from proclang.check.ways import MOST_PLACES, Place, Ways, names_set
+from proclang.check.ways import Place, Ways, names_set
 from proclang.program import model as m
 from proclang.text.diagnostic import Diagnostic, Label, Severity
 from proclang.text.span import Span
@@ -42,9 +42,6 @@ class _Look:
     program: m.Program
     ways: Ways = attrs.field(init=False)
     at: dict[Place, Standing] = attrs.field(factory=dict)
-    entered: dict[int, Standing] = attrs.field(factory=dict)
-    """The hardware as each performed procedure began, by its context."""
-
     findings: dict[tuple[str, str, int, str], Diagnostic] = attrs.field(factory=dict)
     _telling: bool = False
     _redundant: dict[tuple[str, int, int], bool] = attrs.field(factory=dict)
@@ -56,27 +53,7 @@ class _Look:
 
     def settle(self) -> None:
         """Go on along every way until no place learns anything new."""
-        start = self.ways.start
-        self.at[start] = self._beginning()
-        todo = deque([start])
-        waiting = {start}
-        while todo:
-            place = todo.popleft()
-            waiting.discard(place)
-            if len(self.at) > MOST_PLACES:
-                return
-            after = self._after(place, self.at[place])
-            for way in self.ways.onward(place):
-                told = after if way.fact is None else after.where(way.fact)
-                if told is None:
-                    continue
-                before = self.at.get(way.to)
-                now = told if before is None else joined(before, told)
-                if before is None or now != before:
-                    self.at[way.to] = now
-                    if way.to not in waiting:
-                        waiting.add(way.to)
-                        todo.append(way.to)
+        self.at = settle(self.ways, self._beginning(), self._after)
 
     def report(self) -> None:
         """Find fault, with every place settled."""
@@ -107,10 +84,6 @@ class _Look:
         """The hardware after an instruction; fault is found on the way, when it is to be told."""
         instr = self.ways.instr(place)
         context = self.ways.contexts[place.context]
-        if place.pc == 0 and place.context not in self.entered:
-            self.entered[place.context] = here
-        elif place.pc == 0:
-            self.entered[place.context] = joined(self.entered[place.context], here)
         names = names_set(instr)
         if names:
             here = here.without(names, place.context)
@@ -244,7 +217,7 @@ class _Look:
             return here
         routine = self.ways.contexts[place.context].routine
         said = {key for line in routine.hardware if line.left is not None for key in _keys_of(line.place)}
-        before = self.entered[place.context]
+        before = self.at[Place(place.context, 0)]
         for key, states in here.items.items():
             if key in said:
                 continue

@@ -39,6 +39,8 @@ class Standing:
 
     items: Mapping[str, States]
     facts: Facts
+    used: frozenset[Atom] = attrs.field(default=frozenset(), eq=False)
+    """Atoms that may stand in what is known of an item: no others have to be looked for."""
 
     def where(self, fact: Fact) -> Standing | None:
         """The same on a branch that tells a fact; None where nothing is left."""
@@ -47,6 +49,8 @@ class Standing:
         labels = labels if here is None else here & labels
         if not labels:
             return None
+        if atom not in self.used:
+            return Standing(self.items, {**self.facts, atom: labels}, self.used)
         items = dict(self.items)
         for key, states in self.items.items():
             left = {state: known for state, known in states.items() if not _denied(known.facts.get(atom), labels)}
@@ -54,7 +58,7 @@ class Standing:
                 if not left:
                     return None
                 items[key] = left
-        return Standing(items, {**self.facts, atom: labels})
+        return Standing(items, {**self.facts, atom: labels}, self.used)
 
     def without(self, names: frozenset[str], context: int) -> Standing:
         """The same after some names of a call were set anew."""
@@ -65,21 +69,23 @@ class Standing:
             return {a: x for a, x in facts.items() if a.context != context or a.names.isdisjoint(names)}
 
         facts = kept(self.facts)
+        if all(atom.context != context or atom.names.isdisjoint(names) for atom in self.used):
+            return self if facts is self.facts else Standing(self.items, facts, self.used)
         items = dict(self.items)
         for key, states in self.items.items():
             if any(known.facts for known in states.values()):
                 items[key] = {s: attrs.evolve(known, facts=kept(known.facts)) for s, known in states.items()}
-        return Standing(items, facts)
+        return Standing(items, facts, self.used)
 
     def moved(self, keys: Iterable[str], state: str, place: Place) -> Standing:
         """The same after some items came into a state."""
         states = {state: Known({}, place)}
-        return Standing({**self.items, **dict.fromkeys(keys, states)}, self.facts)
+        return Standing({**self.items, **dict.fromkeys(keys, states)}, self.facts, self.used)
 
     def only(self, key: str, state: str) -> Standing:
         """The same where an item can only be in one state: what was found fault with is not said again."""
         known = self.items.get(key, {}).get(state, Known({}, None))
-        return Standing({**self.items, key: {state: attrs.evolve(known, mended=True)}}, self.facts)
+        return Standing({**self.items, key: {state: attrs.evolve(known, mended=True)}}, self.facts, self.used)
 
 
 def _denied(known: frozenset[str] | None, labels: frozenset[str]) -> bool:
@@ -93,16 +99,18 @@ def compatible(a: Facts, b: Facts) -> bool:
 
 def joined(a: Standing, b: Standing) -> Standing:
     """What is known where two ways meet."""
-    if a == b:
+    if a is b or (a.facts == b.facts and a.items is b.items):
         return a
     facts = _both(a.facts, b.facts)
     only_a = {atom: x for atom, x in a.facts.items() if facts.get(atom) != x}
     only_b = {atom: x for atom, x in b.facts.items() if facts.get(atom) != x}
-    items = dict(a.items)
+    items: dict[str, States] = dict(a.items)
+    changed = False
     for key, states in a.items.items():
         others = b.items.get(key, states)
         if others is states or others == states:
             continue
+        changed = True
         merged: dict[str, Known] = {}
         for state in (*states, *(x for x in others if x not in states)):
             left, right = states.get(state), others.get(state)
@@ -115,7 +123,13 @@ def joined(a: Standing, b: Standing) -> Standing:
             else:
                 merged[state] = Known(_both(from_a, from_b), since, mended)
         items[key] = merged
-    return Standing(items, facts)
+    for key, states in b.items.items():
+        if key not in a.items:  # what was not there on one side is as it is on the other
+            changed = True
+            items[key] = {s: attrs.evolve(known, facts={**only_b, **known.facts}) for s, known in states.items()}
+    if not changed:
+        return Standing(a.items, facts, a.used | b.used)
+    return Standing(items, facts, a.used | b.used | only_a.keys() | only_b.keys())
 
 
 def _both(a: Facts, b: Facts) -> Facts:

@@ -106,7 +106,8 @@ class Ways:
         elif isinstance(instr, m.EndLoop):
             if instr.bound > 1:
                 yield Way(place._replace(pc=instr.begin + 1), says=f"`{instr.name}` goes round again")
-            yield Way(place._replace(pc=instr.exhausted), says=f"`{instr.name}` reaches its bound")
+            if not instr.unfinished:  # otherwise going on is a deviation, and so is no way of the procedure's own
+                yield Way(place._replace(pc=instr.exhausted), says=f"`{instr.name}` reaches its bound")
         elif isinstance(instr, m.BeginEach):
             yield Way(place._replace(pc=place.pc + 1, env=(*place.env, (instr.variable, instr.labels[0]))))
         elif isinstance(instr, m.EndEach):
@@ -216,7 +217,7 @@ class Ways:
             return self.choice(place, found[1]), here, options - here
         judged = _JUDGED.fullmatch(text)
         if judged is not None:
-            atom = Atom(place.context, f"{judged[1]}'s verdict", frozenset((judged[1],)))
+            atom = verdict_of(place.context, judged[1])
             here = frozenset((judged[2],))
             return atom, here, _OUTCOMES - here
         inputs = {s.name for s in self.contexts[place.context].routine.inputs} - self.contexts[place.context].bound
@@ -224,6 +225,11 @@ class Ways:
         labels = frozenset(name for name in condition.names if name not in inputs)
         around = " ".join(f"{name}={label}" for name, label in place.env if name in condition.names)
         return Atom(where, f"{text} {around}".strip(), labels), frozenset(("holds",)), frozenset(("does not",))
+
+
+def verdict_of(context: int, name: str) -> Atom:
+    """The atom of a verdict."""
+    return Atom(context, f"{name}'s verdict", frozenset((name,)))
 
 
 def names_set(instr: m.Instr) -> frozenset[str]:

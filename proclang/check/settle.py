@@ -1,0 +1,58 @@
+"""Along every way until nothing new is learnt."""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Callable
+
+from proclang.check.standing import Standing, joined
+from proclang.check.ways import MOST_PLACES, Place, Way, Ways
+
+
+def settle(ways: Ways, begin: Standing, after: Callable[[Place, Standing], Standing]) -> dict[Place, Standing]:
+    """What is known at each place that can be come to. `after` says what an instruction does to it.
+
+    It comes to rest: the states of an item only grow, what is known of them only shrinks. Places are looked at in the
+    order in which a run comes to them, so that where no loop goes round each is looked at once. A graph past every
+    bound is looked at in part; what is said of it is true all the same.
+    """
+    order, onward = _in_order(ways)
+    at = {ways.start: begin}
+    todo = [(order[ways.start], ways.start)]
+    waiting = {ways.start}
+    while todo:
+        _, place = heapq.heappop(todo)
+        waiting.discard(place)
+        here = after(place, at[place])
+        for way in onward.get(place, ()):
+            told = here if way.fact is None else here.where(way.fact)
+            if told is None:
+                continue
+            before = at.get(way.to)
+            now = told if before is None else joined(before, told)
+            if before is None or (now is not before and now != before):
+                at[way.to] = now
+                if way.to not in waiting:
+                    waiting.add(way.to)
+                    heapq.heappush(todo, (order[way.to], way.to))
+    return at
+
+
+def _in_order(ways: Ways) -> tuple[dict[Place, int], dict[Place, tuple[Way, ...]]]:
+    """Each place's number in an order that follows the ways (the reverse of the order in which a walk in depth leaves
+    them), and the ways on from it."""
+    onward: dict[Place, tuple[Way, ...]] = {ways.start: tuple(ways.onward(ways.start))}
+    left: list[Place] = []
+    stack = [(ways.start, 0)]
+    while stack:
+        place, at = stack.pop()
+        if at == len(onward[place]):
+            left.append(place)
+            continue
+        stack.append((place, at + 1))
+        to = onward[place][at].to
+        if to not in onward and len(onward) < MOST_PLACES:
+            onward[to] = tuple(ways.onward(to))
+            stack.append((to, 0))
+    order = {place: -number for number, place in enumerate(left)}
+    return order, {place: tuple(w for w in listed if w.to in order) for place, listed in onward.items()}
