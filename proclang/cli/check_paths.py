@@ -1,23 +1,23 @@
-"""Which files are to be checked: those named, and every procedure below a folder that is named."""
+"""Which files a command is for: those named, and every procedure below a folder that is named."""
 
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from proclang.cli.streams import say
 
 SUFFIX = ".proc"
 STDIN = "-"
 
-_RUN_MARK = "journal.jsonl"
+RUN_MARK = "journal.jsonl"
 """What makes a folder that of a run. The procedures kept in it are evidence, and nobody's to mend."""
 
 
-def files_named(given: Sequence[str], exclude: Sequence[str] = ()) -> list[str] | None:
-    """Every file to be checked, each once, in the order given; None when the call is unusable, which has been said.
+def files_named(given: Sequence[str], exclude: Sequence[str] = (), command: str = "check") -> list[str] | None:
+    """Every file a command is for, each once, in the order given; None when the call is unusable, which has been said.
 
-    What is named by itself is checked whatever is excluded.
+    What is named by itself is taken whatever is excluded.
     """
     paths: dict[str, None] = {}
     usable = True
@@ -25,22 +25,31 @@ def files_named(given: Sequence[str], exclude: Sequence[str] = ()) -> list[str] 
         if path == STDIN:
             paths.setdefault(path)
         elif os.path.isdir(path):
-            below = list(_below(path, _Left(exclude)))
+            below = list(_below(path, _Left(exclude), command))
             if not below:
-                say(f"proclang check: there is no {SUFFIX} file in `{path}`")
+                say(f"proclang {command}: there is no {SUFFIX} file in `{path}`")
                 usable = False
             paths.update(dict.fromkeys(below))
         elif not os.path.lexists(path):
             from proclang.cli.near import near_file
 
-            say(f"proclang check: there is no file or folder `{path}`", *near_file(path, SUFFIX))
+            say(f"proclang {command}: there is no file or folder `{path}`", *near_file(path, SUFFIX))
             usable = False
         elif not path.endswith(SUFFIX):
-            say(f"proclang check: the name of `{path}` does not end in {SUFFIX}")
+            say(f"proclang {command}: the name of `{path}` does not end in {SUFFIX}")
             usable = False
         else:
             paths.setdefault(path)
     return list(paths) if usable else None
+
+
+def folder_above(paths: Iterable[str]) -> str:
+    """The folder that everything named lies in, whose settings count; empty for none, or where that cannot be said."""
+    folders = [path if os.path.isdir(path) else os.path.dirname(path) for path in paths]
+    try:
+        return os.path.commonpath([os.path.abspath(folder) for folder in folders]) if folders else ""
+    except OSError:  # the present folder has been removed
+        return ""
 
 
 class _Left:
@@ -64,15 +73,15 @@ class _Left:
         )
 
 
-def _below(folder: str, left: _Left, *, named: bool = True) -> Iterator[str]:
+def _below(folder: str, left: _Left, command: str, *, named: bool = True) -> Iterator[str]:
     """The files of a folder and of those below it, sorted. Hidden ones, links and the folders of runs are left out."""
     try:
         with os.scandir(folder) as entries:
             found = sorted((e for e in entries if not e.name.startswith(".")), key=lambda e: e.name)
     except OSError as error:
-        say(f"proclang check: `{folder}` is left out: {error.strerror}")
+        say(f"proclang {command}: `{folder}` is left out: {error.strerror}")
         return
-    if not named and any(entry.name == _RUN_MARK for entry in found):
+    if not named and any(entry.name == RUN_MARK for entry in found):
         return
     inside = "" if folder in (".", "./") else folder
     for entry in found:
@@ -80,6 +89,6 @@ def _below(folder: str, left: _Left, *, named: bool = True) -> Iterator[str]:
         if left.out(path, entry.name):
             continue
         if entry.is_dir(follow_symlinks=False):
-            yield from _below(path, left, named=False)
+            yield from _below(path, left, command, named=False)
         elif entry.name.endswith(SUFFIX) and entry.is_file(follow_symlinks=False):
             yield path

@@ -30,6 +30,7 @@ UNUSABLE, INTERRUPTED, PIPE_CLOSED = 2, 130, 141
 COMMANDS = {
     "check": ("proclang.cli.check", "find the mistakes in procedures and machine files"),
     "explain": ("proclang.cli.explain", "what is behind a code that the check gives"),
+    "format": ("proclang.cli.format", "lay out procedures and machine files in the one way there is"),
     "run": ("proclang.cli.run", "walk through a procedure and record it"),
     "resume": ("proclang.cli.resume", "go on after a pause, a crash or a power cut"),
     "status": ("proclang.cli.status", "where a run stands; changes nothing"),
