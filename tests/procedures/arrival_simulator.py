@@ -87,6 +87,9 @@ class ArrivalCrew(Crew):
     leg: float = 2.0
     """Length of a leg of the sling in m, and the one that replaces it."""
 
+    threads: str = "oiled"
+    """State of the threads of the fork bolts."""
+
     bent: dict[int, tuple[float, float]] = attrs.field(factory=dict)
     """Bolts that stand off their place, by so many mm to east and north."""
 
@@ -210,7 +213,7 @@ class ArrivalCrew(Crew):
         if name == "basis":
             return LOADS[request.address.partition("/")[0]][1]
         if name == "threads":
-            return "oiled"
+            return self.threads
         return super().choice(request, name)
 
     def way(self, request: Request, word: str) -> None:
