@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from proclang.cli import streams
 from proclang.cli.arguments import Unusable
-from proclang.cli.check_paths import STDIN, SUFFIX, files_named
+from proclang.cli.check_paths import STDIN, SUFFIX, files_named, folder_above
 from proclang.cli.main import UNUSABLE
 from proclang.cli.settings import texts
 from proclang.cli.streams import say
@@ -26,11 +26,15 @@ CLEAN, FINDINGS = 0, 1
 
 TABLES = ("check", "look")
 
+UNCOUNTED = ("sarif", "github")
+"""Formats that have no place for how many findings there are of each code."""
+
 EXAMPLES = """\
 examples
   proclang check level_base.proc       one procedure, and all it performs
   proclang check procedures            every .proc file below a folder
   proclang check --format json procedures > findings.json
+  proclang check --format sarif procedures > findings.sarif
   proclang check - --stdin-filename procedures/level_base.proc < draft
   proclang check --statistics --ignore unused-input,unused-part procedures
 
@@ -46,9 +50,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--format",
-        choices=("text", "json", "jsonl"),
+        choices=("text", "json", "jsonl", "sarif", "github"),
         default="text",
-        help="text (default), json, or a JSON object a line",
+        help="text (default), json, a JSON object a line, SARIF 2.1.0, or marks for a GitHub workflow",
     )
     parser.add_argument(
         "--stdin-filename", metavar="FILE", help="what standard input is called, and where the files it names are"
@@ -70,12 +74,7 @@ def beside(arguments: argparse.Namespace) -> str:
     for name in ("select", "ignore", "exclude"):
         given = getattr(arguments, name)
         setattr(arguments, name, texts(",".join(given)) if given is not None else None)
-    named = [arguments.stdin_filename or "" if path == STDIN else path for path in arguments.paths]
-    folders = [path if os.path.isdir(path) else os.path.dirname(path) for path in named]
-    try:
-        return os.path.commonpath([os.path.abspath(folder) for folder in folders]) if folders else ""
-    except OSError:  # the present folder has been removed
-        return ""
+    return folder_above(arguments.stdin_filename or "" if path == STDIN else path for path in arguments.paths)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -87,6 +86,10 @@ def run(arguments: argparse.Namespace) -> int:
             from proclang.cli.check_report import see_codes
 
             see_codes((*arguments.select, *arguments.ignore))
+        if arguments.statistics and arguments.format in UNCOUNTED:
+            raise Unusable(
+                f"`--statistics` has no place in `--format {arguments.format}`", "text, json and jsonl have one"
+            )
         if not arguments.paths:
             raise Unusable("what is to be checked? PATH is missing", "`proclang check --help` says how it is called")
     except Unusable as problem:

@@ -1,4 +1,4 @@
-"""What `check` says of what it found: as text, as JSON, or counted by code."""
+"""What `check` says of what it found: as text, as JSON, for reviews, or counted by code."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from proclang.text.diagnostic import Diagnostic
     from proclang.text.span import Source
 
-FORMATS = ("text", "json", "jsonl")
+FORMATS = ("text", "json", "jsonl", "sarif", "github")
 
 _HEAD = re.compile(r"^(\S.*?: )((error|warning)\[[^\]\n]*\])(?=: )", re.MULTILINE)
 
@@ -50,6 +50,10 @@ def rendered(
         return render_json(findings, sources)
     if form == "jsonl":
         return "".join(_line({"schema": SCHEMA, **finding_fields(f, sources)}) for f in findings)
+    if form in ("sarif", "github"):
+        from proclang.cli import check_reviews
+
+        return check_reviews.sarif(findings, sources) if form == "sarif" else check_reviews.github(findings, sources)
     text = render_text(findings, sources)
     if palette is None or "" in PALETTES[palette]:  # there every line has its colour already
         return text

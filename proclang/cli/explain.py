@@ -1,4 +1,4 @@
-"""`proclang explain`: what is behind a code that the check gives, with an example that has it and one that is mended."""
+"""`proclang explain`: what is behind a code that the check gives, an example that has it and one that is mended."""
 
 from __future__ import annotations
 

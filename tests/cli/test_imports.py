@@ -30,6 +30,9 @@ HEAVY = {
 LANGUAGE = {"argparse", "attr", "decimal", "hashlib", "inspect", "json"}
 """A call is read and a text is parsed. attrs loads `inspect`; numbers are exact, files have digests."""
 
+FORM = LANGUAGE - {"decimal", "hashlib"}
+"""A text is read and written, and nothing in it is worked out."""
+
 TEMPLATES = {"jinja2", "markupsafe"}
 
 PATHS = {"urllib"}
@@ -67,6 +70,12 @@ CALLS: dict[str, tuple[tuple[str, ...], bytes, int, set[str]]] = {
     "completions": (("completions", "fish"), b"", 0, {"argparse"}),
     "check": (("check", "set"), b"", 0, LANGUAGE),
     "check as json": (("check", "set", "--format", "json"), b"", 0, LANGUAGE),
+    "check as sarif": (("check", "set", "--format", "sarif"), b"", 0, LANGUAGE),
+    "check as github": (("check", "set", "--format", "github"), b"", 0, LANGUAGE),
+    "explain": (("explain", "tab"), b"", 0, {"argparse", "attr", "inspect"} | PATHS),
+    "explain as json": (("explain", "--format", "json"), b"", 0, {"argparse", "attr", "inspect", "json"} | PATHS),
+    "format": (("format", "set"), b"", 0, FORM),
+    "format, shown": (("format", "--diff", "--check", "set"), b"", 0, FORM),
     "run, typed": ((*RUN, "typed"), b"Ada Quill\npause\n", 0, LANGUAGE | {"tomllib"}),
     "run, replies": (
         (*RUN, "scripted", "--replies", "set/ordinary.replies"), b"", 0, LANGUAGE | TEMPLATES | {"tomllib"}
@@ -78,7 +87,7 @@ CALLS: dict[str, tuple[tuple[str, ...], bytes, int, set[str]]] = {
 }  # fmt: skip
 """A call, what is typed, its exit code, and what of `HEAVY` it may load."""
 
-ROOMS = {"check": ("session", "engine", "log"), "status": ("log", "check"), "resume": ("log", "check")}
+ROOMS = {"format": ("session", "engine", "log", "program", "check", "field", "values"), "check": ("session", "engine", "log"), "status": ("log", "check"), "resume": ("log", "check")}
 """Rooms of the program that a command has no business in."""
 
 
