@@ -30,7 +30,7 @@ HEAVY = {
 LANGUAGE = {"argparse", "attr", "decimal", "hashlib", "inspect", "json"}
 """A call is read and a text is parsed. attrs loads `inspect`; numbers are exact, files have digests."""
 
-FORM = LANGUAGE - {"decimal", "hashlib"}
+FORM = LANGUAGE - {"decimal"}
 """A text is read and written, and nothing in it is worked out."""
 
 TEMPLATES = {"jinja2", "markupsafe"}
@@ -75,7 +75,7 @@ CALLS: dict[str, tuple[tuple[str, ...], bytes, int, set[str]]] = {
     "explain": (("explain", "tab"), b"", 0, {"argparse", "attr", "inspect"} | PATHS),
     "explain as json": (("explain", "--format", "json"), b"", 0, {"argparse", "attr", "inspect", "json"} | PATHS),
     "format": (("format", "set"), b"", 0, FORM),
-    "format, shown": (("format", "--diff", "--check", "set"), b"", 0, FORM),
+    "format, shown": (("format", "--diff", "set"), b"", 0, FORM),
     "run, typed": ((*RUN, "typed"), b"Ada Quill\npause\n", 0, LANGUAGE | {"tomllib"}),
     "run, replies": (
         (*RUN, "scripted", "--replies", "set/ordinary.replies"), b"", 0, LANGUAGE | TEMPLATES | {"tomllib"}
@@ -87,7 +87,12 @@ CALLS: dict[str, tuple[tuple[str, ...], bytes, int, set[str]]] = {
 }  # fmt: skip
 """A call, what is typed, its exit code, and what of `HEAVY` it may load."""
 
-ROOMS = {"format": ("session", "engine", "log", "program", "check", "field", "values"), "check": ("session", "engine", "log"), "status": ("log", "check"), "resume": ("log", "check")}
+ROOMS = {
+    "check": ("session", "engine", "log"),
+    "format": ("session", "engine", "log", "check", "program", "field", "values"),
+    "status": ("log", "check"),
+    "resume": ("log", "check"),
+}
 """Rooms of the program that a command has no business in."""
 
 

@@ -10,25 +10,27 @@ import sys
 import tomllib
 from pathlib import Path
 
+import pytest
 import yaml
 
 ROOT = Path(__file__).parents[2]
-HOOKS = yaml.safe_load((ROOT / ".pre-commit-hooks.yaml").read_text(encoding="utf-8"))
+HOOKS = {hook["id"]: hook for hook in yaml.safe_load((ROOT / ".pre-commit-hooks.yaml").read_text(encoding="utf-8"))}
 SOUND = 'proclang 1\nprocedure {} "Invented"\nsection main "Main"\n  step look "Look."\n'
 
 
-def test_the_hook_is_a_command_of_this_package() -> None:
-    (hook,) = HOOKS
+@pytest.mark.parametrize("name", ["check", "format"])
+def test_a_hook_is_a_command_of_this_package(name: str) -> None:
+    hook = HOOKS[f"proclang-{name}"]
     command, *words = shlex.split(hook["entry"])
     scripts = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]["scripts"]
     assert command in scripts
-    assert words == ["check"]
+    assert words == [name]
     assert (hook["language"], hook["pass_filenames"], hook["require_serial"]) == ("python", True, False)
 
 
 def test_the_hook_checks_the_files_it_is_given(tmp_path: Path) -> None:
     """As a hook is run: at the top of the repository, the entry, then the changed files that match."""
-    (hook,) = HOOKS
+    hook = HOOKS["proclang-check"]
     for name in ("a.proc", "set/b.proc", "set/with blank.proc"):
         path = tmp_path / name
         path.parent.mkdir(exist_ok=True)

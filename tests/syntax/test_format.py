@@ -55,13 +55,6 @@ def comments_of(text: str) -> list[str]:
 # ---------------------------------------------------------------------------- any text
 
 
-@settings(max_examples=150, deadline=None)
-@given(SOUND)
-def test_what_the_printer_printed_is_laid_out_already(tree: n.File) -> None:
-    text = print_tree(tree)
-    assert laid(text) == text
-
-
 _COMMENTS = st.sampled_from(["", " ", " why", "why", "# loud", '  a "quoted" { # sign', " trailing  ", "±\t"])
 
 
@@ -89,10 +82,11 @@ def untidy(draw: st.DrawFn) -> tuple[n.File, str]:
     return tree, "\n".join(out) + draw(st.sampled_from(["", "\n", "\n\n\n"]))
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(untidy())
 def test_a_text_laid_out_says_the_same_with_the_same_comments(given_: tuple[n.File, str]) -> None:
-    """Nor do the comments, blank lines and blanks that stood there change how the lines are laid out."""
+    """Lines come out as they are printed, whatever blanks, blank lines and comments stood there; what was printed is
+    laid out already."""
     tree, text = given_
     done = laid(text)
     parsed = parse(Source("a.proc", done))
@@ -100,11 +94,12 @@ def test_a_text_laid_out_says_the_same_with_the_same_comments(given_: tuple[n.Fi
     assert comments_of(done) == comments_of(text)
     bare = [done[line[0][2] : line[-2][3]] for _, _, line in scan(done)[0]]
     printed = print_tree(tree)
+    assert laid(printed) == printed
     assert bare == [printed[line[0][2] : line[-2][3]] for _, _, line in scan(printed)[0]]
     assert not re.search(r"[ \t]\n|\n\n\n|\A\n|\n\n\Z", done)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(untidy(), st.sampled_from(['step "', "\tmeasure", "within ± 3", '"{"', "«"]))
 def test_a_text_with_a_mistake_is_not_laid_out_at_all(given_: tuple[n.File, str], wrong: str) -> None:
     text = given_[1].rstrip("\n") + "\n" + wrong + "\n"
@@ -303,9 +298,8 @@ def test_a_layout_that_would_change_what_is_said_is_never_given(monkeypatch: pyt
         format_file((HEAD + 'section a "A"\n  compute b = 40 mm\n').encode(), "a.proc")
 
 
-def test_a_long_file_and_a_million_blank_lines_end_in_time() -> None:
-    """Of bounded length, each is laid out; time is not asserted, an endless loop would be noticed."""
-    many = HEAD + "\n" * 1_000_000
-    assert laid(many) == HEAD
-    remarks = HEAD + "#\n" * 300_000
+def test_a_long_file_of_nothing_but_blank_lines_or_comments_ends_in_time() -> None:
+    """Each is laid out; time is not asserted, one that grows with the square of the length would be noticed."""
+    assert laid(HEAD + "\n" * 200_000) == HEAD
+    remarks = HEAD + "#\n" * 50_000
     assert laid(remarks) == remarks
