@@ -155,9 +155,7 @@ def _camera_bad(site: str, _: float) -> ServiceCrew:
         readings={"back_in_box": ("6 pieces", "7 pieces")},
         ways={
             "focus_off/verdict": ["accept"],
-            "focus_off/reason": [
-                "a burr on the tilt plate; stoned down at the next visit, focus has travel enough"
-            ],
+            "focus_off/reason": ["a burr on the tilt plate; stoned down at the next visit, focus has travel enough"],
             "focus_off/accepted_by": ["Ada Quill"],
             "back_in_box/verdict": ["adjust"],
         },

@@ -10,7 +10,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from procedure_help import PROCEDURES, SITES, Run, facts, home, program, run, scripted
+from procedure_help import PROCEDURES, SITES, Run, facts, few_draws, home, program, run, scripted
 from shipped_day import Day, declination
 from vault_scenarios import VAULT_DAYS, bags
 from vault_simulator import Tripod, VaultCrew
@@ -127,7 +127,8 @@ def test_both_ways_to_north_agree_with_the_line_that_is_there(method: str) -> No
         line, east = round(draw.uniform(-12, 12), 1), round(draw.uniform(-25, 25), 1)
         constant = round(draw.uniform(-3, 3), 2)
         crew = VaultCrew(declination=east, line=line, gyro_constant=constant, method=method, drag=0.0)
-        going = run(program("set_seismometer"), {**site_facts, "declination": f"{east} deg"}, crew)
+        with few_draws():
+            going = run(program("set_seismometer"), {**site_facts, "declination": f"{east} deg"}, crew)
         assert going.events("deviation") == []
         stands = math.remainder(line + crew.mark, 360)
         assert abs(stands) < 0.11  # a tenth of a degree is the last digit of compass and protractor
@@ -140,7 +141,8 @@ def test_the_printed_turns_of_the_feet_bring_the_case_level() -> None:
     draw = random.Random(7)
     for _ in range(25):
         crew = VaultCrew(tripod=Tripod.tilted(draw.uniform(-75, 75), draw.uniform(-75, 75)), declination=3.8)
-        run(program("set_seismometer"), facts("set_seismometer", "vault_north"), crew)
+        with few_draws():
+            run(program("set_seismometer"), facts("set_seismometer", "vault_north"), crew)
         assert len(crew.trail) <= 3
         assert math.hypot(*crew.trail[-1]) <= 2.1  # the limit and half of the last digit of the level
 
