@@ -59,7 +59,7 @@ PLACES: list[tuple[tuple[str, ...], set[str]]] = [
     (("proclang", "check", "--st"), {"--stdin-filename", "--statistics"}),
     (("proclang", "check", "--format", "j"), {"json", "jsonl"}),
     (("proclang", "check", "--format", "=", "j"), {"json", "jsonl"}),
-    (("proclang", "check", "--format", "="), {"text", "json", "jsonl"}),
+    (("proclang", "check", "--format", "="), {"text", "json", "jsonl", "sarif", "github"}),
     (("proclang", "check", ""), {"a.proc", "with blank.proc", "runs"}),
     (("proclang", "check", "a.proc", "w"), {"with blank.proc"}),
     (("proclang", "check", "--", ""), {"a.proc", "with blank.proc", "runs"}),
