@@ -175,20 +175,20 @@ class _Draw:
 
     def block(self, depth: int, left: int) -> list[str]:
         lines: list[str] = []
-        for _ in range(self.rng.randint(1, 3)):
+        for _ in range(self.rng.randint(1, 2)):
             lines += self.statement(depth, left)
         return lines
 
     def statement(self, depth: int, left: int) -> list[str]:
         pad = "  " * depth
-        kind = self.rng.choice(["pair", "pair", "now", "require", "when", "when", "measure", "repeat", "each"])
+        kind = self.rng.choice(["pair"] * 5 + ["when"] * 3 + ["now", "require", "measure", "repeat", "each"])
         item = self.rng.choice(list(ITEMS))
         usual, other = ITEMS[item]
         if kind == "pair":
             inside = self.block(depth, left - 1) if left else []
             return [*self.step(f"now {item} is {other}", depth), *inside, *self.step(f"now {item} is {usual}", depth)]
         if kind == "now":
-            return self.step(f"now {item} is {self.rng.choice((usual, usual, other))}", depth)
+            return self.step(f"now {item} is {self.rng.choice((usual, usual, usual, other))}", depth)
         if kind == "require" or not left:
             return self.step(f"require {item} is {usual}", depth)
         if kind == "measure":
@@ -208,7 +208,7 @@ class _Draw:
         name = self.name("x")
         body = [*self.step(f"measure {name} in mm", depth + 1), f"{pad}      at most 2 mm"]
         before, after = self.block(depth + 1, left - 1), self.block(depth + 1, left - 1)
-        loop = [f"{pad}repeat {self.name('r')} at most 3 times", *before, *body, f"{pad}  leave when {name} passes"]
+        loop = [f"{pad}repeat {self.name('r')} at most 2 times", *before, *body, f"{pad}  leave when {name} passes"]
         lines = [*loop, *after]
         if self.rng.random() < 0.5:
             lines += [f"{pad}otherwise", *self.block(depth + 1, left - 1)]

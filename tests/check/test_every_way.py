@@ -30,7 +30,7 @@ def test_a_fault_is_found_where_some_run_has_it_and_nowhere_else(part: int) -> N
     Conditions that are the same are written the same, as the theorem in LANGUAGE.md asks.
     """
     wrong, broken = [], 0
-    for seed in range(part * 50, part * 50 + 50):
+    for seed in range(part * 150, part * 150 + 150):
         text = procedure_at_random(seed)
         built = check_files("trial", text.encode(), _Texts()).built
         assert built.program is not None, text
@@ -40,4 +40,4 @@ def test_a_fault_is_found_where_some_run_has_it_and_nowhere_else(part: int) -> N
         if bool(found & FAULTS) != expected:
             wrong.append((seed, found, expected))
     assert wrong == []
-    assert 5 < broken < 45  # the procedures are neither all sound nor all broken
+    assert 20 < broken < 140  # the procedures are neither all sound nor all broken
