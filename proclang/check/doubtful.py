@@ -26,7 +26,7 @@ from proclang.program.scope import Scope
 from proclang.program.then import Then
 from proclang.syntax import nodes as n
 from proclang.text.diagnostic import Diagnostic, Severity
-from proclang.values.conformity import probability, share_within
+from proclang.values.conformity import around, probability, share_within
 from proclang.values.dimension import TIME
 from proclang.values.number import NumberError
 from proclang.values.quantity import Quantity
@@ -90,7 +90,9 @@ def _never_decided(
     paper: _Paper, symbol: m.Symbol, doubt: Doubt, value: Fraction, limits: Limits, asked: Fraction
 ) -> Diagnostic | None:
     """A guarded value that not even the best readings let pass."""
-    if doubt.draws:
+    if doubt.draws or doubt.lost:
+        if not _at_its_best(doubt, value, limits):
+            return None
         best = share_within(doubt.draws, value, limits) + _MARGIN
     else:
         best = probability(_middle(limits, value), limits, doubt.standard, doubt.form.freedom)
@@ -105,6 +107,21 @@ def _never_decided(
         symbol.span,
         hint=f"its standard uncertainty is {_in_unit(symbol, doubt.standard)}; take a finer instrument, more readings"
         " (`measure again`), or wider limits",
+    )
+
+
+def _at_its_best(doubt: Doubt, value: Fraction, limits: Limits) -> bool:
+    """Whether other readings would not let a drawn value conform better: it lies at the end of what its formula gives,
+    such as a size at nothing, and that end is within the limits. Elsewhere one run on paper proves nothing."""
+    seen = around(value, limits)
+    if not doubt.draws or doubt.lost or seen.low > 0 or seen.high < 0:
+        return False
+    noise = 1e-9 * max(map(abs, doubt.draws))
+    return (
+        min(doubt.draws) >= -noise
+        and seen.high < float("inf")
+        or max(doubt.draws) <= noise
+        and seen.low > float("-inf")
     )
 
 
@@ -185,6 +202,7 @@ class _Paper:
         """For a value that a `leave when` waits for: its loop."""
         self.budget = Budget(_One(routine), {}, {}, draws=_DRAWS)
         self._first: dict[str, str] = {}
+        self._named: dict[str, tuple[str, ...]] = {}
         self._number = 0
 
     def go_through(self) -> None:
@@ -271,6 +289,7 @@ class _Paper:
     # ------------------------------------------------------------------ values worked out
 
     def _compute(self, instr: m.ComputeValue) -> None:
+        self._named[instr.formula.text] = instr.formula.names
         for symbol, labels, variables in instr.targets:
             key = ",".join(
                 self._first.get(x, x) if variable else x for x, variable in zip(labels, variables, strict=True)
@@ -294,7 +313,9 @@ class _Paper:
                 )
 
     def _worked(self, formula: str, name: str, key: str, behind: dict[str, dict[str, Origin]]) -> Worked:
-        values = {x: dict(keys) for x, keys in self.values.items()}
+        # What a formula does not name it does not ask for; limits ask for anything, and keep nothing.
+        names = self._named.get(formula) if formula else None
+        values = {x: dict(self.values[x]) for x in names if x in self.values} if names is not None else self.values
         loops = tuple(self._first.items())
         return Worked(self.routine.name, "compute", formula, name, key, "", values, behind, loops)
 
