@@ -12,22 +12,22 @@ import math
 import pytest
 from engine_help import running
 from helpers import Run
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from uncertainties import UFloat, ufloat, umath
 
 from proclang.engine.working import Working
 from proclang.program.budget import Budget
 
-READ, REPEAT, ACCURATE = 0.001, 0.002, 0.005
+READ, REPEAT, ACCURATE = 0.0001, 0.0002, 0.0005
 NEEDS = f"""\
 needs
   instrument rule "rule", reads to {READ} mm, repeats to {REPEAT} mm, accurate to {ACCURATE} mm
-  instrument tape "tape", repeats to {REPEAT} mm, accurate in all to 0.01 % at k 2, calibrated to 0.02 mm at k 2
+  instrument tape "tape", repeats to {REPEAT} mm, accurate in all to 0.001 % at k 2, calibrated to 0.002 mm at k 2
   crew lead
   authority lead
 """
-HEADER = "inputs\n  ring: length = 54 mm\n    known to 0.03 mm at k 2\n"
+HEADER = "inputs\n  ring: length = 54 mm\n    known to 0.003 mm at k 2\n"
 NAMES = ("a", "b", "c", "d", "ring")
 
 sizes = st.integers(20_000, 90_000).map(lambda n: n / 1000)
@@ -62,13 +62,13 @@ def _uniform(half: float) -> float:
 
 def _by_library(readings: list[float], formulas: tuple[str, str, str]) -> dict[str, UFloat]:
     """The readings as variables of the library: `a` and `b` with the rule, `b` twice; `c` and `d` with the tape."""
-    off_rule, off_tape, certificate = ufloat(0, _uniform(ACCURATE)), ufloat(0, 1), ufloat(0, 0.01)
+    off_rule, off_tape, certificate = ufloat(0, _uniform(ACCURATE)), ufloat(0, 1), ufloat(0, 0.001)
 
     def rule(value: float) -> UFloat:
         return value + off_rule + ufloat(0, _uniform(READ / 2)) + ufloat(0, REPEAT)
 
     def tape(value: float) -> UFloat:
-        whole = 0.0001 * value / 2
+        whole = 0.00001 * value / 2
         rest = math.sqrt(max(0.0, whole**2 - REPEAT**2))
         return value + rest * off_tape + certificate + ufloat(0, REPEAT)
 
@@ -77,7 +77,7 @@ def _by_library(readings: list[float], formulas: tuple[str, str, str]) -> dict[s
         "b": (rule(readings[1]) + rule(readings[2])) / 2,
         "c": tape(readings[3]),
         "d": tape(readings[4]),
-        "ring": ufloat(54, 0.015),
+        "ring": ufloat(54, 0.0015),
     }
     for name, formula in zip("pqr", formulas, strict=True):
         said = formula.replace("^", "**").replace(" * 1 rad", "")
@@ -94,7 +94,12 @@ def _run(readings: list[float], formulas: tuple[str, str, str]) -> Run:
     return run
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(
+    max_examples=60,
+    deadline=None,
+    phases=[Phase.explicit, Phase.reuse, Phase.generate],
+    suppress_health_check=[HealthCheck.too_slow],
+)
 @given(cases)
 def test_what_formulas_make_of_shared_errors_is_what_the_library_makes_of_them(
     case: tuple[list[float], str, str, str],
@@ -112,11 +117,11 @@ def test_what_formulas_make_of_shared_errors_is_what_the_library_makes_of_them(
     scale = max(form.standard for form in forms.values()) * 1000
     for name, form in forms.items():
         assert float(work.amount(name, "")) * 1000 == pytest.approx(wanted[name].n, rel=1e-9, abs=1e-9)
-        assert form.standard * 1000 == pytest.approx(wanted[name].s, rel=2e-5, abs=2e-6 * scale), name
+        assert form.standard * 1000 == pytest.approx(wanted[name].s, rel=1e-4, abs=1e-5 * scale), name
     for one in "apq":
         for other in "cqr":
             mine = {source.key: c for source, c in forms[other].terms}
             shared = math.fsum(c * mine.get(source.key, 0.0) for source, c in forms[one].terms) * 1e6
             known = wanted[one].derivatives, wanted[other].derivatives
             theirs = math.fsum(c * known[1].get(v, 0.0) * v.s**2 for v, c in known[0].items())
-            assert shared == pytest.approx(theirs, rel=1e-4, abs=1e-5 * scale**2), (one, other)
+            assert shared == pytest.approx(theirs, rel=2e-4, abs=2e-5 * scale**2), (one, other)
