@@ -117,11 +117,8 @@ def _at_its_best(doubt: Doubt, value: Fraction, limits: Limits) -> bool:
     if not doubt.draws or doubt.lost or seen.low > 0 or seen.high < 0:
         return False
     noise = 1e-9 * max(map(abs, doubt.draws))
-    return (
-        min(doubt.draws) >= -noise
-        and seen.high < float("inf")
-        or max(doubt.draws) <= noise
-        and seen.low > float("-inf")
+    return (min(doubt.draws) >= -noise and seen.high < float("inf")) or (
+        max(doubt.draws) <= noise and seen.low > float("-inf")
     )
 
 
