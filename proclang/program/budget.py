@@ -292,7 +292,14 @@ class Budget:
             return _Operand(name, key, value, self._readings.fact(origin, name))
         if isinstance(source, Taken):
             return _Operand(name, key, value, self.form(source))
+        if source.kind == "argument" and not self._all_sources(source):
+            # Handed over as a plain number: what the procedure says of its input holds.
+            return _Operand(name, key, value, self._readings.fact(origin, name, handed=True))
         return _Operand(name, key, value, self.form(source), self._sheet(source), self._behind(source), source.key)
+
+    def _all_sources(self, origin: Worked) -> dict[str, Source]:
+        sheet = self._sheet(origin)
+        return sheet.sources if sheet is not None else {}
 
     def _behind(self, origin: Worked) -> Behind | None:
         """The formula behind a value."""

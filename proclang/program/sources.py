@@ -129,8 +129,9 @@ class ReadingForms:
             terms.append((Source(key, "limits"), _signed(instrument.drifts_by, value, number)))
         return terms
 
-    def fact(self, origin: Worked, name: str) -> Form:
-        """What a fact of the site is known to, where the procedure says so."""
+    def fact(self, origin: Worked, name: str, handed: bool = False) -> Form:
+        """What a fact of the site is known to, where the procedure says so; or a number it is `handed`, which is its
+        own."""
         symbol = self._program.routine(origin.routine).symbols.get(name)
         if symbol is None or symbol.how != "input" or symbol.facets.known is None:
             return NOTHING
@@ -140,7 +141,8 @@ class ReadingForms:
             return NOTHING
         number = isinstance(symbol.type, m.Amount) and symbol.type.dimension.is_number
         size = _signed(known, stored_value(text), number)
-        return Form(((Source(f"known to {name}", _shape(known)), size),)) if size else NOTHING
+        called = f"{origin.routine} {name}" if handed else name
+        return Form(((Source(f"known to {called}", _shape(known)), size),)) if size else NOTHING
 
 
 def _standard(claim: m.Claim | None, value: Fraction, number: bool) -> float:

@@ -468,3 +468,17 @@ def test_one_number_on_two_kinds_of_instrument_is_no_one_instrument() -> None:
         run.state.instruments[name]["serial"] = "12"
     steps = math.hypot(0.1, 0.1) / (2 * math.sqrt(3))
     assert doubt(run, "sum").standard * 1000 == pytest.approx(math.hypot(0.3, 0.5, steps), rel=1e-9)
+
+
+def test_a_plain_number_handed_over_is_known_as_well_as_the_procedure_says_of_its_input() -> None:
+    """What the procedure that performs it says of a fact goes before that."""
+    inner = INNER.replace("  start: angle\n", "  start: angle\n    known to 0.4 arcmin at k 1\n")
+    header = "inputs\n  first: angle = 1 arcmin\n    known to 0.7 arcmin at k 1\n"
+    own = math.hypot(0.1 / (2 * math.sqrt(3)), 0.06, 0.3 / math.sqrt(3))
+    for handed, known in (("1 arcmin", 0.4), ("first", 0.7)):
+        body = f"perform inner\n  with start = {handed}\n  gives turned\n" + 'hold seen "Seen" by lead'
+        run = run_of(body, header, others={"inner": inner})
+        while "end" not in run.address:
+            run.say(run.asked.choices[0] if run.asked.choices else "Ada Quill")
+        run.say("4")
+        assert doubt(run, "turned").standard * 60 == pytest.approx(math.hypot(own, known), rel=1e-9)
