@@ -7,8 +7,6 @@ from typing import Any
 import attrs
 
 from proclang.engine.wording import with_doubt
-from proclang.field.registry import find
-from proclang.log.agree import called
 from proclang.log.amounts import amount, amounts, signed_amount, typed_otherwise
 from proclang.log.markdown import Md, code, inline, leading
 from proclang.log.model import Fact
@@ -114,6 +112,9 @@ class Computed:
     off: dict[str, list[str]] = attrs.field(factory=dict)
     """How far off each value may be, as it was recorded."""
 
+    stands: dict[str, str] = attrs.field(factory=dict)
+    """How well the calculations stand whose standing goes with every result."""
+
     verdicts: dict[str, Judged] = attrs.field(factory=dict)
     spread: Judged | None = None
     mark: str = ""
@@ -145,12 +146,10 @@ class Computed:
         return [Md(f"standard uncertainty {inline(standard)}; {inline(how)}{made}")]
 
     def _standings(self) -> list[Md]:
-        """Of calculations somebody may hang a load on: how well each is known, beside every result."""
-        found = (find(name) for name in called(self.formula))
+        """Of calculations somebody may hang a load on: how well each is known, once for all results of a line."""
         return [
-            Md(f"{code(calc.name)}: {inline(calc.standing)}; arithmetic only, a competent person decides")
-            for calc in found
-            if calc is not None and calc.print_standing
+            Md(f"{code(name)}: {inline(standing)}; arithmetic only, a competent person decides")
+            for name, standing in self.stands.items()
         ]
 
     def _verdict(self, label: str) -> list[Md]:

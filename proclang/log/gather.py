@@ -104,7 +104,8 @@ def _read(fold: Fold, e: Event) -> None:
 def _computed(fold: Fold, e: Event) -> None:
     at, name, values = e["at"], e["name"], e["values"]
     fold.unknown.pop(at, None)
-    draft = Computed(f"{at.rpartition('/')[0]}/{name}", values, e["formula"], e["inputs"], e.get("off", {}))
+    off, stands = e.get("off", {}), e.get("stands", {})
+    draft = Computed(f"{at.rpartition('/')[0]}/{name}", values, e["formula"], e["inputs"], off, stands)
     fold.out.computed.append((fold.place(at)[1], draft))
     fold.last_computed[at, name] = draft
     fold.computings.setdefault((fold.out.places.top.path, name, tuple(values)), []).append(draft)

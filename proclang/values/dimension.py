@@ -214,14 +214,21 @@ def multiply(a: Dimension, b: Dimension) -> Dimension | Problem:
     """The dimension of `a * b`. A point may not be multiplied, not even by a number."""
     if a.frame or b.frame:
         return _point(a if a.frame else b, "multiplied")
-    return Dimension(tuple(x + y for x, y in zip(a.powers, b.powers, strict=True)))
+    return _in_bounds(tuple(x + y for x, y in zip(a.powers, b.powers, strict=True)))
 
 
 def divide(a: Dimension, b: Dimension) -> Dimension | Problem:
     """The dimension of `a / b`. A point may not be divided, nor divide."""
     if a.frame or b.frame:
         return _point(a if a.frame else b, "divided")
-    return Dimension(tuple(x - y for x, y in zip(a.powers, b.powers, strict=True)))
+    return _in_bounds(tuple(x - y for x, y in zip(a.powers, b.powers, strict=True)))
+
+
+def _in_bounds(powers: tuple[int, ...]) -> Dimension | Problem:
+    """The dimension of a product; one that no unit is written for is none that anybody measures."""
+    if any(abs(x) > GREATEST_POWER for x in powers):
+        return Problem("power-out-of-range", f"powers of a quantity go from -{GREATEST_POWER} to {GREATEST_POWER}")
+    return Dimension(powers)
 
 
 def negate(a: Dimension) -> Dimension | Problem:
@@ -235,7 +242,7 @@ def power(a: Dimension, n: int) -> Dimension | Problem:
         return _point(a, "raised to a power")
     if abs(n) > GREATEST_POWER:
         return Problem("power-out-of-range", f"a power goes from -{GREATEST_POWER} to {GREATEST_POWER}")
-    return Dimension(tuple(x * n for x in a.powers))
+    return _in_bounds(tuple(x * n for x in a.powers))
 
 
 def root(a: Dimension, n: int) -> Dimension | Problem:
