@@ -33,7 +33,7 @@ from proclang.values.number import (
 from proclang.values.quantity import FULL_TURN, DimensionError, Quantity
 from proclang.values.unit import NONE, Unit, find_unit
 
-EXACT_CHARACTERS = 320
+EXACT_CHARACTERS = 600
 """Longest stored value."""
 
 _INSTANTS_IN = dim.UTC.upper()
