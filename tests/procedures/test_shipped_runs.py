@@ -83,7 +83,7 @@ def test_north_and_south_differ_only_where_the_site_does(procedure: str, what: s
     assert {re.sub(r"^installation_day/\w+/", "", ask) for ask in different} <= {
         "level_base/as_left/sight_mark/sight_near",
         "level_base/as_left/sight_mark/sight_far",
-        "level_base/as_left/shadow=sharp/mark_shadow/to_mark",
+        "level_base/as_left/mark_shadow/to_mark",
         "hand_over/values/read_latitude/latitude_here",
     }
 
