@@ -46,7 +46,6 @@ WAITED = {
     "wind_waited": "10 min",
     "aired": "16 min",
     "pond_waited": "30 min",
-    "hour_waited": "60 min",
     "rested": "10 min",
 }
 """How long a step that only waits took; no shorter than any site wants."""
