@@ -86,7 +86,7 @@ class PlateCrew(Crew):
     zero: float = 0.7
     """What the level shows on level ground, in arcmin."""
 
-    declination: float = 0.0
+    declination: float = 4.5
     latitude: float = 31.2
     longitude: float = 16.0
     """Where the plate stands, in deg; the northern site."""
