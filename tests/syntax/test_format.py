@@ -121,6 +121,27 @@ def test_written_files_keep_their_words_and_comments(path: object) -> None:
     assert comments_of(done) == comments_of(text)
 
 
+@pytest.mark.parametrize("part", range(2))
+def test_a_file_with_signs_put_in_or_left_out_is_laid_out_for_good_or_left_alone(part: int) -> None:
+    """Real files with blanks, signs and comments at random places: many are still sound, in ways nobody would write."""
+    rng = random.Random(part)
+    texts = [path.read_text(encoding="utf-8") for path in SAMPLES]
+    bits = [*' \t#\n"{}()-x\\[],:=+\u2212×', "  ", "# x", "\n\n", "±", "..", " 1/4 mm", "at", "in mm", "/ -2 mm"]
+    sound = 0
+    for _ in range(150):
+        text = rng.choice(texts)
+        for _ in range(rng.choice((1, 1, 2, 4))):
+            at = rng.randrange(len(text) + 1)
+            text = text[:at] + rng.choice(["", rng.choice(bits)]) + text[at + rng.randrange(2) :]
+        done = format_file(text.encode(), "a.proc")
+        assert (done.text is None) is bool(done.findings)
+        if done.text is not None:
+            sound += 1
+            assert laid(done.text) == done.text
+            assert comments_of(done.text) == comments_of(text)
+    assert sound > 10
+
+
 # ---------------------------------------------------------------------------- inside a line
 
 
