@@ -71,7 +71,9 @@ def percent_text(share: float) -> str:
         return "less than 0.01 %"
     if 0.1 <= share <= 0.9:
         return f"{math.floor(share * 100 + 0.5)} %"
-    text = f"{share * 100:.2f}".rstrip("0").rstrip(".")
+    # Away from certainty: what falls short of what is asked for is never told as having reached it.
+    hundredths = math.floor(share * 10_000 + 1e-9) if share > 0.5 else math.ceil(share * 10_000 - 1e-9)
+    text = f"{hundredths / 100:.2f}".rstrip("0").rstrip(".")
     return f"{text} %"
 
 

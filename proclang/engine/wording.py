@@ -139,7 +139,7 @@ def not_passed_text(verdict: Mapping[str, Any]) -> str:
     if verdict["outcome"] != "undecided":
         return str(verdict.get("beyond", verdict["outcome"]))
     if "conforms" not in verdict:
-        return "undecided"
+        return "undecided, since how far off it may be is not known"
     return f"undecided, conforms with {verdict['conforms']}; {verdict['guarded']} is asked for"
 
 
