@@ -57,7 +57,9 @@ def _flat_sling(_: float) -> Crew:
         leg=1.0,
         gusts=[9.4, 8.6, 6.2, 5.1],
         ways={"leg_angle/verdict": ["adjust"]},
-        notes={"leg_angle/verdict": "legs of 1.0 m hang at 26 deg from the horizontal; a longer sling was on the truck"},
+        notes={
+            "leg_angle/verdict": "legs of 1.0 m hang at 26 deg from the horizontal; a longer sling was on the truck"
+        },
     )
 
 

@@ -12,7 +12,7 @@ import attrs
 import numpy as np
 import pytest
 from arrival_scenarios import DAYS
-from arrival_simulator import BOLT_RADIUS, GRAVITY, ArrivalCrew
+from arrival_simulator import BOLT_RADIUS, ArrivalCrew
 from procedure_help import OBSERVATORY, SITE_NAMES, SITES, Run, built, facts, program, run, scripted
 from shipped_day import Day
 
@@ -185,7 +185,10 @@ def test_no_sum_is_made_for_legs_or_a_radius_that_do_not_do(told: dict[str, str]
 
 
 def test_a_load_that_the_tag_line_cannot_hold_is_not_lifted() -> None:
-    """8 m/s on 2 m by 2.4 m: 0.625 kg/m^3 * 64 m^2/s^2 * 1.2 * 4.8 m^2 = 230.4 N (0.625 of EN 1991-1-4, from memory)."""
+    """8 m/s on 2 m by 2.4 m: 0.625 kg/m^3 * 64 m^2/s^2 * 1.2 * 4.8 m^2 = 230.4 N.
+
+    0.625 is that of EN 1991-1-4, from memory.
+    """
     crew = Stubborn(told={"side_width": "2 m", "side_height": "2.4 m"})
     going = run(program("lift_fork"), facts("lift_fork", "northern"), crew)
     assert float(number(going.value("wind_push"))) == pytest.approx(230.4, rel=1e-9)
