@@ -200,6 +200,8 @@ class _Paper:
         self.budget = Budget(_One(routine), {}, {}, draws=_DRAWS)
         self._first: dict[str, str] = {}
         self._named: dict[str, tuple[str, ...]] = {}
+        self._firm: dict[str, dict[str, str]] = {}
+        """Facts that are written down, and not only supposed: limits are made of nothing else."""
         self._number = 0
 
     def go_through(self) -> None:
@@ -209,6 +211,8 @@ class _Paper:
                 value = self._supposed(symbol)
                 if value is not None:
                     self.values[symbol.name] = {"": value}
+                    if symbol.default is not None:
+                        self._firm[symbol.name] = {"": value}
             elif isinstance(symbol.type, m.Choice) and symbol.type.options:
                 self.values[symbol.name] = {"": symbol.type.options[0]}
         for instr in self.routine.code:
@@ -230,7 +234,7 @@ class _Paper:
 
     def limits(self, symbol: m.Symbol) -> Limits | None:
         """The one interval all limits of a name come to, as far as numbers are known without a run."""
-        then = Then(self._worked("", "", "", {}), self.routine.symbols, {})
+        then = Then(self._worked("", "", "", {})._replace(values=self._firm), self.routine.symbols, {})
         try:
             allowed = [make(then) for make, _ in symbol.facets.limits]
         except (m.NotKnown, NumberError, ValueError):

@@ -6,7 +6,8 @@ from typing import Any
 
 import attrs
 
-from proclang.engine.wording import with_doubt
+from proclang.engine.wording import to_read, with_doubt
+from proclang.log.agree import uses_floats
 from proclang.log.amounts import amount, amounts, signed_amount, typed_otherwise
 from proclang.log.markdown import Md, code, inline, leading
 from proclang.log.model import Fact
@@ -135,7 +136,9 @@ class Computed:
 
     def _value(self, label: str, value: str) -> Md:
         """The value to the digits it deserves, with what it may be off; as it was stored where nothing is known."""
-        return inline(with_doubt(value, self.off[label], 12)) if label in self.off else amount(value)
+        if label in self.off:
+            return inline(with_doubt(value, self.off[label], 12))
+        return inline(to_read(value)) if uses_floats(self.formula) else amount(value)
 
     def _made_of(self, label: str) -> list[Md]:
         """How the uncertainty was found, and its largest parts."""

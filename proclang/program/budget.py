@@ -131,7 +131,9 @@ class _Sheet:
     """Every sheet behind this one, each after those that stand in it."""
 
     tried: list[tuple[Shifts, Outcome]] | None = None
-    drawn: list[Outcome] | None = None
+    drawn: list[Outcome] = attrs.field(factory=list)
+    rng: random.Random | None = None
+    """Where the draws go on from."""
 
     @property
     def size(self) -> int:
@@ -158,17 +160,18 @@ class Budget:
         self._draws = draws
         self._forms: dict[int, tuple[Origin, Form]] = {}
         self._sheets: dict[tuple[object, ...], _Sheet | None] = {}
-        self._doubts: dict[tuple[str, str, str, Fraction, Form, int], Doubt] = {}
+        self._doubts: dict[tuple[str, str, str, Fraction, Form, int, bool], Doubt] = {}
         self._formulas: dict[tuple[str, str, str, str], Behind | None] = {}
 
-    def doubt(self, origin: Origin, value: Fraction) -> Doubt:
-        """How far off a value may be. `value` is what the record says it is."""
+    def doubt(self, origin: Origin, value: Fraction, rough: bool = False) -> Doubt:
+        """How far off a value may be. `value` is what the record says it is; `rough` is enough where nothing is judged
+        by it, and two digits are told."""
         try:
             form = self.form(origin)
             sheet = self._sheet(origin) if isinstance(origin, Worked) else None
-            known = (origin.routine, origin.name, origin.key, value, form, id(sheet))
+            known = (origin.routine, origin.name, origin.key, value, form, id(sheet), rough)
             if known not in self._doubts:
-                found = self._found(origin, value, form)
+                found = self._found(origin, value, form, rough)
                 if not (math.isfinite(found.standard) and math.isfinite(found.half)):
                     return UNKNOWN
                 self._doubts[known] = attrs.evolve(found, stated=self._stated(origin, form))
@@ -190,7 +193,7 @@ class Budget:
         self._forms[id(origin)] = (origin, made)
         return made
 
-    def _found(self, origin: Origin, value: Fraction, form: Form) -> Doubt:
+    def _found(self, origin: Origin, value: Fraction, form: Form, rough: bool) -> Doubt:
         if isinstance(origin, Taken):
             covered = unc.coverage(form)
             assert covered is not None, "the readings of one series are combined with nothing"
@@ -202,7 +205,7 @@ class Budget:
             covered = unc.coverage(form)
             if covered is not None:
                 return Doubt(form, form.standard, covered.half, covered.how)
-        return self._drawn(sheet, origin, value, form)
+        return self._drawn(sheet, origin, value, form, rough)
 
     def _stated(self, origin: Origin, form: Form) -> bool:
         """Whether any source behind a value is more than the step of a readout."""
@@ -331,23 +334,24 @@ class Budget:
                 squares += left**2
         return math.sqrt(squares / _TRIALS) <= _STRAIGHT * form.standard
 
-    def _drawn(self, sheet: _Sheet, origin: Worked, value: Fraction, form: Form) -> Doubt:
+    def _drawn(self, sheet: _Sheet, origin: Worked, value: Fraction, form: Form, rough: bool) -> Doubt:
         """Draws of all sources together, put through every formula behind the value."""
-        if sheet.drawn is None:
-            rng, sources = random.Random(sheet.seed), sheet.sources.items()
-            sheet.drawn = [
-                self._outcome(sheet, {key: _draw(rng, source) for key, source in sources})
-                for _ in range(max(min(self._draws, _FEWEST_DRAWS), min(self._draws, _MOST_MOVED // sheet.size)))
-            ]
-        offs = (self._off(outcome, origin, value) for outcome in sheet.drawn)
+        fewest = min(self._draws, _FEWEST_DRAWS)
+        wanted = fewest if rough else max(fewest, min(self._draws, _MOST_MOVED // sheet.size))
+        rng, sources = sheet.rng or random.Random(sheet.seed), sheet.sources.items()
+        while len(sheet.drawn) < wanted:
+            sheet.drawn.append(self._outcome(sheet, {key: _draw(rng, source) for key, source in sources}))
+        sheet.rng = rng
+        drawn = sheet.drawn[:wanted]
+        offs = (self._off(outcome, origin, value) for outcome in drawn)
         draws = [off for off in offs if off is not None]
-        lost = len(sheet.drawn) - len(draws)
+        lost = len(drawn) - len(draws)
         if len(draws) <= lost:
             how = "k = 2; the formula has no value for much of what its inputs may be off"
             return Doubt(form, form.standard, 2 * form.standard, how, tuple(draws), lost)
         mean = math.fsum(draws) / len(draws)
         standard = math.sqrt(math.fsum((x - mean) ** 2 for x in draws) / (len(draws) - 1))
-        how = f"Monte Carlo, {len(sheet.drawn)} draws, seed {sheet.seed}"
+        how = f"Monte Carlo, {len(drawn)} draws, seed {sheet.seed}"
         if lost:
             how += f"; the formula has no value for {lost} of them"
         half = sorted(abs(x) for x in draws)[math.ceil(0.95 * len(draws)) - 1]

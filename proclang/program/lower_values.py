@@ -228,7 +228,9 @@ def lower_compute_again(low: Lowering, node: n.ComputeAgain) -> None:
     lines = [instr for instr, ways in low.computed.get(symbol.name, ()) if not apart(ways, low.ways)]
     made = lines[0] if lines else None
     if made is None:
-        how = "measured; write `measure again`" if symbol.how == "read" else f"{symbol.how}, not computed"
+        how = "measured; write `measure again`" if symbol.how == "read" else f"{in_words(symbol.how)}, not computed"
+        if symbol.how == "computed":
+            how = "computed on another way, which does not lead here"
         scope.say("not-computed", f"`{node.name}` is {how}", node.name.span)
         return
     strange = [x for x in made.formula.names if x not in scope.symbols and x not in scope.columns]

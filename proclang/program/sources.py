@@ -68,7 +68,8 @@ class ReadingForms:
         count = len(readings)
         alike = count > 1 and len({reading.value for reading in readings}) == 1
         # What is off in one series by eye is the same for all its readings, and another one in the next series.
-        called = f"{origin.routine} {origin.name}[{origin.key}] #{origin.readings[0].number}"
+        labelled = f"{origin.name}[{origin.key}]" if origin.key else origin.name
+        called = f"{labelled} #{origin.readings[0].number} of {origin.routine}"
         parts: list[tuple[float, Form]] = []
         repeats = False
         for reading in readings:
@@ -141,7 +142,7 @@ class ReadingForms:
             return NOTHING
         number = isinstance(symbol.type, m.Amount) and symbol.type.dimension.is_number
         size = _signed(known, stored_value(text), number)
-        called = f"{origin.routine} {name}" if handed else name
+        called = f"{name} #of {origin.routine}" if handed else name
         return Form(((Source(f"known to {called}", _shape(known)), size),)) if size else NOTHING
 
 
