@@ -121,6 +121,13 @@ def test_written_files_keep_their_words_and_comments(path: object) -> None:
     assert comments_of(done) == comments_of(text)
 
 
+@pytest.mark.parametrize("path", PROCEDURES, ids=lambda path: path.name)
+def test_what_is_shipped_is_laid_out(path: object) -> None:
+    """After an edit: `proclang format procedures`."""
+    text = path.read_text(encoding="utf-8")  # type: ignore[attr-defined]
+    assert laid(text) == text
+
+
 @pytest.mark.parametrize("part", range(2))
 def test_a_file_with_signs_put_in_or_left_out_is_laid_out_for_good_or_left_alone(part: int) -> None:
     """Real files with blanks, signs and comments at random places: many are still sound, in ways nobody would write."""
