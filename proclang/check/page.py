@@ -12,8 +12,8 @@ mended, as fences:
     compute gap = ring + 1 mm
     ```
 
-The word behind `proclang` says what the lines are: `file` a whole file (or several, each begun by `--- NAME`), `header`,
-`section`, `step` lines that stand there; `reply UNIT` what is typed as a reading, `read UNIT` a quantity written in a
+The word behind `proclang` says what the lines are: `file` a whole file (or several, each begun by `--- NAME`),
+`header`, `section`, `step` lines that stand there; `reply UNIT` what is typed as a reading, `read UNIT` a quantity written in a
 procedure. `#! CODE` is on the lines that have the finding. What cannot stand in a page is written in angle brackets:
 `<U+200B>` a character, `<byte B5>` a byte, `<101 times x>`. A page whose rule no example can show says so in a
 paragraph beginning with `No example: `. The tests run every example.
@@ -32,7 +32,8 @@ from proclang.text.diagnostic import Severity
 KINDS = ("file", "header", "section", "step", "reply", "read")
 
 _FENCE = re.compile(
-    r"^```proclang (?P<kind>[a-z]+)(?: (?P<unit>(?!error )[^\n]+?))?(?: error (?P<code>[a-z0-9-]+))?\n(?P<body>.*?)^```$",
+    r"^```proclang (?P<kind>[a-z]+)(?: (?P<unit>(?!error )[^\n]+?))?(?: error (?P<code>[a-z0-9-]+))?\n"
+    r"(?P<body>.*?)^```$",
     re.MULTILINE | re.DOTALL,
 )
 _SIGN = re.compile(r"<(?:U\+[0-9A-F]{4,6}|byte [0-9A-F]{2}|[0-9]+ times [^>\n]+)>|<[0-9]+ times >>")
