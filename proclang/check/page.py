@@ -13,8 +13,9 @@ mended, as fences:
     ```
 
 The word behind `proclang` says what the lines are: `file` a whole file (or several, each begun by `--- NAME`),
-`header`, `section`, `step` lines that stand there; `reply UNIT` what is typed as a reading, `read UNIT` a quantity written in a
-procedure. `#! CODE` is on the lines that have the finding. What cannot stand in a page is written in angle brackets:
+`header`, `section`, `step` lines that stand there; `reply UNIT` what is typed as a reading, `read UNIT` a quantity
+written in a procedure. `#! CODE` is on the lines that have the finding. What cannot stand in a page is written in
+angle brackets:
 `<U+200B>` a character, `<byte B5>` a byte, `<101 times x>`. A page whose rule no example can show says so in a
 paragraph beginning with `No example: `. The tests run every example.
 """

@@ -11,7 +11,7 @@ from helpers import Run
 from proclang.engine.fold import replay
 from proclang.engine.model import Entry
 from proclang.engine.working import Working
-from proclang.program.budget import Budget, Doubt
+from proclang.program.budget import DRAWS, Budget, Doubt
 
 NEEDS = """\
 needs
@@ -212,7 +212,7 @@ def test_a_size_near_nothing_is_drawn_and_its_verdict_uses_the_draws() -> None:
     run = run_of(HYPOT)
     run.say("1", "1", "1", "1")
     found = doubt(run, "tilt")
-    assert found.how.startswith("Monte Carlo, 10000 draws, seed ")
+    assert found.how.startswith("Monte Carlo, 4000 draws, seed ")
     part = math.hypot(0.1 / (2 * math.sqrt(3)), 0.06) / math.sqrt(2)
     rayleigh = 1 - math.exp(-((0.3 / part) ** 2) / 2)
     verdict = run.events("verdict")[-1]
@@ -418,7 +418,7 @@ def test_draws_for_which_a_formula_has_no_value_prove_nothing() -> None:
     run.say("0.06")
     found, verdict = doubt(run, "root"), run.events("verdict")[-1]
     u = math.hypot(0.1 / (2 * math.sqrt(3)), 0.15)
-    assert found.lost / 10_000 == pytest.approx(0.5 * math.erfc(0.06 / u / math.sqrt(2)), abs=0.02)
+    assert found.lost / DRAWS == pytest.approx(0.5 * math.erfc(0.06 / u / math.sqrt(2)), abs=0.02)
     assert "no value for" in found.how
     assert verdict["outcome"] == "undecided"
 
