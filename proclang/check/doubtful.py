@@ -34,8 +34,8 @@ from proclang.values.show import exact_text, show
 from proclang.values.tolerance import Limits
 from proclang.values.unit import NONE
 
-_DRAWS = 2_000
-_MARGIN = 0.02
+_DRAWS = 1_000
+_MARGIN = 0.03
 """A share of so many draws is known to about 0.005; a finding is made only well past that."""
 
 _SUPPOSED = {"scale": Fraction(29315, 100), "utc": Fraction(835_000_000)}

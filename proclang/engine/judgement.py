@@ -112,18 +112,41 @@ def _judge_one(
     verdicts = [judge(Quantity(value, symbol.type.dimension), limits) for limits in allowed]
     plain = max(verdicts, key=lambda verdict: abs(verdict.beyond))
     asked = symbol.facets.guarded
-    doubt = budget.doubt(origin, value) if origin is not None else None
+    doubt = budget.doubt(origin, value, rough=True) if origin is not None else None
     if doubt is None or not doubt.known:
         if asked is not None and plain.outcome is Outcome.PASSES:
             return Judgement(attrs.evolve(plain, outcome=Outcome.UNDECIDED))  # nothing says how sure that is
         return Judgement(plain)
     seen = conformity.within_all(value, allowed)
-    if doubt.draws or doubt.lost:
-        inside, of_all = conformity.count_within(doubt.draws, seen), len(doubt.draws) + doubt.lost
-        # Draws for which the formula has no value may be anywhere: they prove neither the one nor the other.
-        conforms, at_most = inside / of_all, (inside + doubt.lost) / of_all
-    else:
-        conforms = at_most = conformity.probability_of(seen, doubt.standard, doubt.form.freedom)
+    conforms, at_most = _probabilities(doubt, seen)
+    if asked is not None and origin is not None and _near(doubt, conforms, at_most, asked):
+        # A few draws leave open which way it goes (JCGM 101:2008, 7.9: as many draws as are needed).
+        doubt = budget.doubt(origin, value)
+        conforms, at_most = _probabilities(doubt, seen)
     if asked is None:
         return Judgement(plain, doubt, conforms)
     return Judgement(Verdict(conformity.guarded(conforms, asked, at_most), plain.beyond), doubt, conforms)
+
+
+def _probabilities(doubt: Doubt, seen: conformity.Interval) -> tuple[float, float]:
+    """The probability of conformity at least and at most. Draws for which the formula has no value may be anywhere:
+    they prove neither the one nor the other."""
+    if not (doubt.draws or doubt.lost):
+        conforms = conformity.probability_of(seen, doubt.standard, doubt.form.freedom)
+        return conforms, conforms
+    inside, of_all = conformity.count_within(doubt.draws, seen), len(doubt.draws) + doubt.lost
+    return inside / of_all, (inside + doubt.lost) / of_all
+
+
+_SIGMAS = 5
+"""How many standard deviations of a share of draws a probability is away from what is asked, to be left as it is."""
+
+
+def _near(doubt: Doubt, conforms: float, at_most: float, asked: Fraction) -> bool:
+    """Whether a share of so few draws may be on the wrong side of what is asked for, or of its opposite."""
+    count = len(doubt.draws) + doubt.lost
+    if not count:
+        return False
+    wanted = float(asked)
+    slack = _SIGMAS * math.sqrt(wanted * (1 - wanted) / count)
+    return abs(conforms - wanted) < slack or abs(at_most - (1 - wanted)) < slack

@@ -158,7 +158,7 @@ def _doubts(
     found = {}
     for label, text in values.items():
         origin = worked(work.frame, "compute", instr.formula.text, symbol.name, label, text, inputs)
-        doubt = work.budget.doubt(origin, amounts[label], rough=not symbol.facets.limits)
+        doubt = work.budget.doubt(origin, amounts[label], rough=True)
         if doubt.known:
             found[label] = doubt_texts(symbol, doubt)
     return found

@@ -212,7 +212,7 @@ def test_a_size_near_nothing_is_drawn_and_its_verdict_uses_the_draws() -> None:
     run = run_of(HYPOT)
     run.say("1", "1", "1", "1")
     found = doubt(run, "tilt")
-    assert found.how.startswith("Monte Carlo, 4000 draws, seed ")
+    assert found.how.startswith("Monte Carlo, 10000 draws, seed ")
     part = math.hypot(0.1 / (2 * math.sqrt(3)), 0.06) / math.sqrt(2)
     rayleigh = 1 - math.exp(-((0.3 / part) ** 2) / 2)
     verdict = run.events("verdict")[-1]
