@@ -101,10 +101,13 @@ def test_a_run_cut_at_any_byte_is_finished_to_the_same_log(whole: Path, tmp_path
         assert run.state.entries == max(kept, 1), cut
         aside = run.writer.set_aside
         assert (aside.read_bytes() if aside is not None else b"") == torn, cut
-        finish(run)
-        again = opened(path)
-        assert body_of(render_log(again)) == log, cut
         # What was kept is kept to the byte; the entries after it are new ones.
         upto = ends[kept - 1] if kept else 0
         assert (path / "journal.jsonl").read_bytes()[:upto] == journal[:upto]
+        if cut % 5 and cut not in ends:
+            run.close()
+        else:  # what follows depends on the records kept alone: every fifth cut, and all at their ends, are finished
+            finish(run)
+            assert body_of(render_log(opened(path))) == log, cut
+            assert (path / "journal.jsonl").read_bytes()[:upto] == journal[:upto]
         shutil.rmtree(path)

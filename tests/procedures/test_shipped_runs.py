@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 from procedure_help import ENTRIES, OBSERVATORY, REPLIES, SITE_NAMES, SITES, Run, facts, program, run, scripted
-from reply_scenarios import DAYS, ordinary_crew
+from reply_scenarios import DAYS, LEVEL_AND_LIMITS, ordinary_crew
+from service_scenarios import SERVICE_DAYS
 from shipped_day import Day
 
 from proclang.cli.main import main
@@ -134,7 +135,8 @@ def test_a_stop_leads_to_the_safe_state(site: str) -> None:
     assert fork.state.hardware["azimuth_axis"] == "clamped"
 
 
-@pytest.mark.parametrize("day", DAYS, ids=lambda day: day.file)
+# Arrival and the whole day are run from the command line where they are tested.
+@pytest.mark.parametrize("day", [*LEVEL_AND_LIMITS, *SERVICE_DAYS], ids=lambda day: day.file)
 def test_the_program_runs_the_day_and_verifies_it(day: Day, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """From the command line, as a newcomer would try it; the log is headed with the warning and names the site."""
     folder = str(tmp_path / "run")
