@@ -8,10 +8,10 @@ who recomputes the record draws the same.
 from __future__ import annotations
 
 import math
-import random
 import zlib
 from collections.abc import Callable, Iterator, Mapping
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 import attrs
 
@@ -22,6 +22,9 @@ from proclang.program.sources import READS_TO, REPEATS_TO, ReadingForms, Routine
 from proclang.program.then import Behind, Outcome, Then, find_formula
 from proclang.values import uncertainty as unc
 from proclang.values.uncertainty import NOTHING, Form, Source
+
+if TYPE_CHECKING:
+    import random
 
 DRAWS = 10_000
 """Draws of a Monte Carlo where a verdict hangs on it: a share near 95 % is then known to 0.2 %."""
@@ -338,6 +341,8 @@ class Budget:
         """Draws of all sources together, put through every formula behind the value."""
         fewest = min(self._draws, _FEWEST_DRAWS)
         wanted = fewest if rough else max(fewest, min(self._draws, _MOST_MOVED // sheet.size))
+        import random  # where nothing is drawn it need not be there
+
         rng, sources = sheet.rng or random.Random(sheet.seed), sheet.sources.items()
         while len(sheet.drawn) < wanted:
             sheet.drawn.append(self._outcome(sheet, {key: _draw(rng, source) for key, source in sources}))
@@ -421,6 +426,8 @@ def _trials(sources: Mapping[str, Source]) -> Iterator[Shifts]:
         for way in (1.0, -1.0):
             far = {key: _FAR_LIMITS if sources[key].shape == "limits" else _FAR for key in group}
             yield {**rest, **{key: way * size / math.sqrt(len(group)) for key, size in far.items()}}
+    import random
+
     rng = random.Random(0)
     for _ in range(_TRIALS):
         yield {key: _draw(rng, source) for key, source in sources.items()}

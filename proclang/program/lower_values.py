@@ -75,6 +75,9 @@ def lower_measure(low: Lowering, node: n.Measure) -> None:
     labels = bracket(low, node.labels)
     title = plain_text(node.title, low.scope) if node.title is not None else ""
     if unit is None or not labels.known:
+        # The lines below are read all the same: a slip in one of them has nothing to do with this one.
+        for number in (x for facet in node.facets for x in facet.walk() if isinstance(x, n.Number)):
+            low.scope.quantity(number)
         low.declare_unknown(node.name)
         return
     facets = compile_facets(node.facets, unit.dimension, low.scope, series=bool(labels.axes))
