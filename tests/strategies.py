@@ -147,6 +147,7 @@ facets = st.one_of(
     make(n.Plausible, operands, operands),
     make(n.Spread, operands),
     make(n.JudgedBy, names),
+    make(n.Counts, places, names),
     make(n.NoDeviation),
 )
 hazards = make(
@@ -246,7 +247,11 @@ machine_lines = st.one_of(
     make(n.KindOfItem, names, some(make(n.States, some(names)))),
     make(n.Item, names, some(labels, 0), names, maybe(texts)),
     make(n.Interlock, places, maybe(names), some(make(n.Standing, places, names))),
-    make(n.Counted, some(names)),
+    make(n.Interlock, places, names, some(make(n.Standing, places, names)), st.just(True)),
+    make(n.Interlock, places, st.none(), st.just(())),
+    make(n.Counted, some(make(n.CountedThing, names, some(labels, 0), maybe(texts)))),
+    make(n.MadeSafe, some(make(n.Standing, places, names))),
+    make(n.AskNothing, some(make(n.Standing, places, names))),
 )
 machines = make(n.File, counts, make(n.Title, st.just("machine"), names, st.none(), texts), some(machine_lines, 0, 6))
 files = procedures | machines

@@ -2,10 +2,11 @@
 
 The graph of `ways` is gone through until nothing changes; at each place the states every item may be in are known, and
 what is known where it is in them (`standing`). Fault is found once for each cause: what was found fault with is taken
-as put right from there on, as the runner has it put right. Stops, corrections and deviations are no part of the ways.
+as put right from there on, as the runner has it put right. Corrections and deviations are no part of the ways; what a
+stop leads to is looked at from each of them (`stops`).
 
-Codes: `state-required`, `interlock-broken`, `begins-otherwise`, `left-otherwise`, `left-unsaid`, `state-unsaid`
-(errors), `already-so` (warning).
+Codes: `state-required`, `interlock-broken`, `begins-otherwise`, `left-otherwise`, `left-unsaid`, `state-unsaid`,
+`asked-meanwhile`, `stopped-unsafe` (errors), `already-so` (warning).
 """
 
 from __future__ import annotations
@@ -16,7 +17,8 @@ import attrs
 
 from proclang.check.settle import settle
 from proclang.check.standing import UNKNOWN, Known, Standing, compatible
-from proclang.check.story import story
+from proclang.check.stops import is_question, over_after_stops, section_of
+from proclang.check.story import step_of, story
 from proclang.check.ways import Place, Ways, names_set
 from proclang.program import model as m
 from proclang.text.diagnostic import Diagnostic, Label, Severity
@@ -29,31 +31,34 @@ def find_hardware_faults(program: m.Program) -> list[Diagnostic]:
         isinstance(x, (m.NowInstr, m.RequireInstr)) or r.hardware for r in program.routines.values() for x in r.code
     ):
         return []
-    looked = _Look(program)
-    looked.settle()
+    ways = Ways(program)
+    looked = Look(program, ways, ways.start)
+    looked.settle(looked.beginning())
     looked.report()
+    looked.report_stops()
     return list(looked.findings.values())
 
 
 @attrs.define
-class _Look:
-    """One look at a program."""
+class Look:
+    """One look at a program, from a place in it."""
 
     program: m.Program
-    ways: Ways = attrs.field(init=False)
+    ways: Ways
+    start: Place
     at: dict[Place, Standing] = attrs.field(factory=dict)
     findings: dict[tuple[str, str, int, str], Diagnostic] = attrs.field(factory=dict)
     _telling: bool = False
-    _redundant: dict[tuple[str, int, int], bool] = attrs.field(factory=dict)
+    _stopped_at: Place | None = None
+    """Where the run was stopped, in an `if stopped`."""
 
-    def __attrs_post_init__(self) -> None:
-        self.ways = Ways(self.program)
+    _redundant: dict[tuple[str, int, int], bool] = attrs.field(factory=dict)
 
     # ------------------------------------------------------------------ to a standstill
 
-    def settle(self) -> None:
+    def settle(self, begin: Standing) -> None:
         """Go on along every way until no place learns anything new."""
-        self.at = settle(self.ways, self._beginning(), self._after)
+        self.at = settle(self.ways, begin, self._after, self.start)
 
     def report(self) -> None:
         """Find fault, with every place settled."""
@@ -64,14 +69,41 @@ class _Look:
             if always:
                 self._say_redundant(Span(file, begin, end))
 
-    def _beginning(self) -> Standing:
-        """What the first procedure says it finds; of the rest nothing is known."""
+    def report_stops(self) -> None:
+        """Find fault with what is so after a stop, wherever the run is stopped."""
+        safe = self.program.main.machine.made_safe if self.program.main.machine is not None else ()
+        if not safe and not any(isinstance(x, m.EndStopped) for r in self.program.routines.values() for x in r.code):
+            return
+        for stop in over_after_stops(self.ways, self.at, self._after_stop):
+            for condition in safe:
+                for key in _keys_of(condition.place):
+                    for other, known in self._wrong(stop.standing, key, condition.state):
+                        if other != UNKNOWN and known.since is not None:
+                            self._say_unsafe(stop.place, key, other, condition.state, known)
+
+    def _after_stop(self, stopped_at: Place, place: Place, here: Standing) -> Standing:
+        self._stopped_at = stopped_at
+        try:
+            return self._after(place, here)
+        finally:
+            self._stopped_at = None
+
+    def every_item(self) -> dict[str, m.MachineItem]:
+        """Every item there is, each member of a set by itself."""
         machine = self.program.main.machine
-        items: dict[str, dict[str, Known]] = {}
-        for each in self.program.machines.values() if machine is None else (machine,):
-            for item in each.items.values():
-                for key in [f"{item.name}[{x}]" for x in item.labels] or [item.name]:
-                    items[key] = {UNKNOWN: Known({}, None)}
+        return {
+            key: item
+            for each in (self.program.machines.values() if machine is None else (machine,))
+            for item in each.items.values()
+            for key in ([f"{item.name}[{x}]" for x in item.labels] or [item.name])
+        }
+
+    def beginning(self) -> Standing:
+        """What the first procedure says it finds; of the rest nothing is known."""
+        items: dict[str, dict[str, Known]] = {
+            key: {m.BACK if item.kind == m.COUNTED else UNKNOWN: Known({}, None)}
+            for key, item in self.every_item().items()
+        }
         for line in self.program.main.hardware:
             if line.found is not None:
                 for key in _keys_of(line.place):
@@ -87,6 +119,8 @@ class _Look:
         names = names_set(instr)
         if names:
             here = here.without(names, place.context)
+        if self._telling and context.routine.machine is not None and is_question(instr):
+            self._asked(place, here, context.routine.machine, instr)
         if isinstance(instr, m.RequireInstr):
             return self._required(place, here, self._keys(place, instr.place), instr.state, instr.span)
         if isinstance(instr, m.NowInstr):
@@ -140,7 +174,7 @@ class _Look:
             at = (instr.span.file, instr.span.start, instr.span.end)
             self._redundant[at] = self._redundant.get(at, True) and already
         machine = self.ways.contexts[place.context].routine.machine
-        if machine is not None and not instr.ensure:
+        if machine is not None:
             here = self._interlocks(place, here, instr, machine, keys)
         return here.moved(keys, instr.state, place)
 
@@ -149,19 +183,20 @@ class _Look:
     ) -> Standing:
         after = here.moved(keys, instr.state, place)
         moving = [key for key in keys if set(here.items.get(key, {})) != {instr.state}]
+        if instr.ensure and any(UNKNOWN in here.items.get(key, {}) for key in keys):
+            return here  # nothing says how it is found, and where a stop leads to nothing has to
         for lock in machine.interlocks:
             guarded = lock.place.keys()
             for condition in lock.conditions:
+                if not lock.bears_on(moving, instr.state, condition):
+                    continue
                 needed = condition.place.keys()
-                if lock.state is None:
-                    if not set(moving) & set(guarded):
-                        continue
+                if lock.of_change:
                     holders = [Known({}, place)]
                     seen = here
                 else:
-                    if not (set(moving) & set(guarded) or set(moving) & set(needed)):
-                        continue
                     seen = after
+                    assert lock.state is not None
                     holders = [after.items[k][lock.state] for k in guarded if lock.state in after.items.get(k, {})]
                 for key in needed:
                     wrong = [
@@ -185,6 +220,16 @@ class _Look:
                         here = here.only(key, condition.state)
                         after = after.only(key, condition.state)
         return here
+
+    def _asked(self, place: Place, here: Standing, machine: m.Machine, instr: m.Instr) -> None:
+        """A question while the machine lets nothing be asked."""
+        for condition in machine.ask_nothing:
+            for key in _keys_of(condition.place):
+                known = here.items.get(key, {}).get(condition.state)
+                if known is not None and compatible(known.facts, here.facts):
+                    message = f"this is asked while `{key}` may be {condition.state}, and nothing is to be asked then"
+                    self._say("asked-meanwhile", message, instr.span, place, key, known)
+                    break
 
     # ------------------------------------------------------------------ beginning and end of a procedure
 
@@ -217,7 +262,9 @@ class _Look:
             return here
         routine = self.ways.contexts[place.context].routine
         said = {key for line in routine.hardware if line.left is not None for key in _keys_of(line.place)}
-        before = self.at[Place(place.context, 0)]
+        before = self.at.get(Place(place.context, 0))
+        if before is None:  # the run was in it already where it is looked at from
+            return here
         for key, states in here.items.items():
             if key in said:
                 continue
@@ -226,11 +273,16 @@ class _Look:
                 if since is None or state in before.items.get(key, {}) or not self._inside(since, place.context):
                     continue
                 message = f"`{routine.name}` may leave `{key}` {state}, and its header does not say so"
+                item = key.partition("[")[0]
                 span = self.ways.instr(since).span
-                self._find(
-                    "left-unsaid", message, span, key.partition("[")[0],
-                    hint=f"put it back, or write `{key.partition('[')[0]} ... left {state}` under `machine`",
-                )  # fmt: skip
+                if ("left-unsaid", span.file, span.start, item) in self.findings:
+                    continue
+                told = story(self.ways, self.at, place, key, known, self.start)
+                machine = routine.machine
+                counted = machine is not None and machine.items[item].kind == m.COUNTED
+                back = f"count it back (`counts {item} back`)" if counted else "put it back"
+                hint = f"{told.text}. On that way too {back}, or write `{item} ... left {state}` under `machine`"
+                self._find("left-unsaid", message, span, item, hint=hint)
         return here
 
     def _inside(self, place: Place, context: int) -> bool:
@@ -249,10 +301,39 @@ class _Look:
         item = key.partition("[")[0]  # one member of a set stands for all: one cause is told once
         if not self._telling or (code, span.file, span.start, item) in self.findings:
             return
-        told = story(self.ways, self.at, place, key, known)
+        told = story(self.ways, self.at, self._stopped_at or place, key, known, self.start)
         also = tuple(Label(at, text) for at, text in told.labels)
         hint = told.text
+        if self._stopped_at is not None:
+            where = self._where(self._stopped_at)
+            if known.since is None or known.since in self.at:
+                hint = f"{hint or 'it is so there'}; the run is stopped then{where}"
+            else:
+                hint = f"the run is stopped{where}, and before this line of `if stopped` another one makes it so"
         self._find(code, message, span, item, hint=hint, also=also)
+
+    def _where(self, place: Place) -> str:
+        """In which step a place is."""
+        routine = self.ways.contexts[place.context].routine
+        step = step_of(routine, place.pc)
+        return f", in step `{step}` of `{routine.name}`" if step else ""
+
+    def _say_unsafe(self, stopped_at: Place, key: str, state: str, wanted: str, known: Known) -> None:
+        assert known.since is not None
+        item = key.partition("[")[0]
+        told = story(self.ways, self.at, stopped_at, key, known)
+        context = self.ways.contexts[stopped_at.context]
+        section = section_of(context.routine, stopped_at.pc)
+        also = (Label(section.span, f"no `if stopped` from here outward makes `{item}` {wanted}"),) if section else ()
+        self._find(
+            "stopped-unsafe",
+            f"a run that is stopped after this may end with `{key}` {state}; however it ends, it is to be {wanted}",
+            self.ways.instr(known.since).span,
+            item,
+            hint=f"{told.text}; the run is stopped then{self._where(stopped_at)}. Write it into `if stopped`:"
+            f" `now {item} is {wanted}`",
+            also=also,
+        )
 
     def _unsaid_state(self, key: str, state: str, span: Span) -> None:
         item = key.partition("[")[0]

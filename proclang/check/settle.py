@@ -9,17 +9,21 @@ from proclang.check.standing import Standing, joined
 from proclang.check.ways import MOST_PLACES, Place, Way, Ways
 
 
-def settle(ways: Ways, begin: Standing, after: Callable[[Place, Standing], Standing]) -> dict[Place, Standing]:
-    """What is known at each place that can be come to. `after` says what an instruction does to it.
+def settle(
+    ways: Ways, begin: Standing, after: Callable[[Place, Standing], Standing], start: Place | None = None
+) -> dict[Place, Standing]:
+    """What is known at each place that can be come to from `start`, usually the beginning. `after` says what an
+    instruction does to it.
 
     It comes to rest: the states of an item only grow, what is known of them only shrinks. Places are looked at in the
     order in which a run comes to them, so that where no loop goes round each is looked at once. A graph past every
     bound is looked at in part; what is said of it is true all the same.
     """
-    order, onward = _in_order(ways)
-    at = {ways.start: begin}
-    todo = [(order[ways.start], ways.start)]
-    waiting = {ways.start}
+    start = start if start is not None else ways.start
+    order, onward = _in_order(ways, start)
+    at = {start: begin}
+    todo = [(order[start], start)]
+    waiting = {start}
     while todo:
         _, place = heapq.heappop(todo)
         waiting.discard(place)
@@ -38,12 +42,12 @@ def settle(ways: Ways, begin: Standing, after: Callable[[Place, Standing], Stand
     return at
 
 
-def _in_order(ways: Ways) -> tuple[dict[Place, int], dict[Place, tuple[Way, ...]]]:
+def _in_order(ways: Ways, start: Place) -> tuple[dict[Place, int], dict[Place, tuple[Way, ...]]]:
     """Each place's number in an order that follows the ways (the reverse of the order in which a walk in depth leaves
     them), and the ways on from it."""
-    onward: dict[Place, tuple[Way, ...]] = {ways.start: tuple(ways.onward(ways.start))}
+    onward: dict[Place, tuple[Way, ...]] = {start: tuple(ways.onward(start))}
     left: list[Place] = []
-    stack = [(ways.start, 0)]
+    stack = [(start, 0)]
     while stack:
         place, at = stack.pop()
         if at == len(onward[place]):

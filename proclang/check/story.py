@@ -24,30 +24,34 @@ class Story:
     labels: tuple[tuple[Span, str], ...] = ()
 
 
-def story(ways: Ways, at: Mapping[Place, Standing], end: Place, key: str, known: Known) -> Story:
+def story(
+    ways: Ways, at: Mapping[Place, Standing], end: Place, key: str, known: Known, start: Place | None = None
+) -> Story:
     """The story of one state of an item at a place."""
     since = known.since
     if since == end:
         return Story("")
-    turns = _shortest(ways, at, since if since is not None else ways.start, end, key, known)
+    start = start if start is not None else ways.start
+    turns = _shortest(ways, at, since if since is not None else start, end, key, known)
     words = [says for says in turns if says]
     if len(words) > _MOST_TURNS:
         words = ["...", *words[-_MOST_TURNS:]]
     then = f"; then {', then '.join(words)}" if words else ""
     if since is None:
-        return Story(f"it is found so{then}" if then else "it is found so, and nothing before this changes it")
+        begun = "it is found so" if start == ways.start else "it is so now"
+        return Story(f"{begun}{then}" if then else f"{begun}, and nothing before this changes it")
     instr = ways.instr(since)
     context = ways.contexts[since.context]
     inside = f" in `{context.routine.name}`" if since.context != end.context else ""
-    step = _step_of(context.routine, since.pc)
+    step = step_of(context.routine, since.pc)
     labels = "".join(f" at `{variable}` {label}" for variable, label in since.env)
-    turned = [says for says in _shortest(ways, at, ways.start, since, "", known) if "performed" not in says]
+    turned = [says for says in _shortest(ways, at, start, since, "", known) if "performed" not in says]
     where = f"with {' and '.join(turned[-_MOST_TURNS:])}, " if turned else ""
     begun = f"{where}{f'step `{step}`' if step else 'this line'}{inside}{labels} makes it so"
     return Story(f"{begun}{then or '; nothing changes it on the way here'}", ((instr.span, "this makes it so"),))
 
 
-def _step_of(routine: m.Routine, pc: int) -> str:
+def step_of(routine: m.Routine, pc: int) -> str:
     """The step an instruction stands in."""
     while pc >= 0:
         instr = routine.code[pc]

@@ -85,7 +85,11 @@ def _holder(opened: OpenedRun, files: Any) -> Held | None:
 
 def _facts(opened: OpenedRun, holder: Held | None) -> dict[str, Any]:
     from proclang.engine.model import Request
+    from proclang.session.outlook import off_the_ways, unproved_now
 
+    # On the ways of the procedure all was proved before the run began.
+    left = any(off_the_ways(entry) for entry in opened.entries)
+    unproved = unproved_now(opened.program, opened.state) if left else ()
     about, request = opened.opened, opened.request
     times = [e.reply.stamp.get("utc", "") for e in opened.entries]
     deviations = sum(event["is"] == "deviation" for entry in opened.entries for event in entry.then)
@@ -114,6 +118,7 @@ def _facts(opened: OpenedRun, holder: Held | None) -> dict[str, Any]:
         "first": times[0],
         "last": times[-1],
         "question": question,
+        "unproved": [{"code": x.code, "message": x.message, "how": x.hint} for x in unproved],
         "torn_bytes": len(opened.reading.torn),
         "held_by": {"pid": holder.pid, "host": holder.host, "since": holder.since} if holder is not None else None,
         "head": opened.reading.head,
@@ -148,6 +153,8 @@ def _text(facts: dict[str, Any]) -> str:
             if title
         ]
         lines.append(f"Where: {'; '.join([*places, *question['within']])}")
+    lines += ["Not proved any more on what is left:"] if facts["unproved"] else []
+    lines += [f"- {x['message']}{f' ({how})' if (how := x['how']) else ''}" for x in facts["unproved"]]
     if facts["torn_bytes"]:
         lines.append(f"Half-written: {facts['torn_bytes']} bytes, never acknowledged; `resume` sets them aside")
     held = facts["held_by"]

@@ -111,21 +111,21 @@ def change_breach(
     for lock in machine.interlocks:
         guarded = lock.place.keys()
         for condition in lock.conditions:
+            if not lock.bears_on(moving, state, condition):
+                continue
             needed = condition.place.keys()
             held: list[str] = []
-            if lock.state is None:
+            if lock.of_change:
                 # `A moves only while B is t`: it must hold before the change.
-                if moving.isdisjoint(guarded):
-                    continue
                 broken = [key for key in needed if hardware.get(key) != condition.state]
             else:
                 # `A is s only while B is t`: it must hold after the change, whichever of the two is changed.
                 held = [key for key in guarded if after.get(key) == lock.state]
-                if not held or (moving.isdisjoint(guarded) and moving.isdisjoint(needed)):
+                if not held:
                     continue
                 broken = [key for key in needed if after.get(key) != condition.state]
             if broken:
-                would = "" if lock.state is None or moving.isdisjoint(broken) else " would be"
+                would = "" if lock.of_change or moving.isdisjoint(broken) else " would be"
                 now = f"{in_words(broken)}{would or f' {are(broken)}'} {spoken(after.get(broken[0], _NO_STATE))}"
                 mend = tuple((key, condition.state) for key in broken if key not in keys)
                 # Where what is moved is itself the condition, only what hangs on it can give way.

@@ -109,6 +109,9 @@ def ask_ready(work: Working, instr: m.AskReady, pc: int) -> int | None:
 
 
 def ask_found(work: Working, instr: m.AskFound, pc: int) -> int | None:
-    """In which state is it found?"""
+    """In which state is it found? Of what is counted nothing is out before the first count."""
+    if instr.counted:
+        work.emit("hardware", at=work.at(instr), items=list(instr.keys), state=m.BACK, why="counted")
+        return pc + 1
     work.rest(instr, "found")
     return None

@@ -47,7 +47,8 @@ def take_way(work: Working, instr: m.Arms | m.Branch | m.Leave, pc: int, took: s
         work.emit("branch", at=work.at(instr), took=took, chosen=by)
         return instr.targets[took]
     if isinstance(instr, m.Branch):
-        work.emit("branch", at=work.at(instr), took=took, condition=instr.condition.text, chosen=by)
+        if not instr.silent:
+            work.emit("branch", at=work.at(instr), took=took, condition=instr.condition.text, chosen=by)
         return pc + 1 if took == YES else instr.otherwise
     if took == NO:
         return pc + 1

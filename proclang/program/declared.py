@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from fractions import Fraction
 
 import attrs
@@ -159,12 +159,26 @@ class Condition:
 
 @attrs.frozen
 class Interlock:
-    """A standing rule of the machine. `state` None: the item may change only while the conditions hold."""
+    """A standing rule of the machine. `state` None: the item may change only while the conditions hold. `becomes`: they
+    have to hold when it comes into the state, and not for as long as it is in it."""
 
     place: ItemPlace
     state: str | None
     conditions: tuple[Condition, ...]
     text: str
+    becomes: bool = False
+
+    @property
+    def of_change(self) -> bool:
+        """Whether it has to hold before a change, and not for as long as a state lasts."""
+        return self.state is None or self.becomes
+
+    def bears_on(self, moving: Collection[str], state: str, condition: Condition) -> bool:
+        """Whether items that come into a state have to do with this rule and one condition of it."""
+        moved = not set(moving).isdisjoint(self.place.keys())
+        if self.of_change:
+            return moved and (self.state is None or state == self.state)
+        return moved or not set(moving).isdisjoint(condition.place.keys())
 
 
 @attrs.frozen
@@ -176,7 +190,20 @@ class Machine:
     items: Mapping[str, MachineItem]
     interlocks: tuple[Interlock, ...]
     hazards: Mapping[str, HazardInfo]
-    counted: tuple[str, ...]
+    own_role: frozenset[str] = frozenset()
+    """Sets of which each member is moved only by the role it is labelled with."""
+
+    made_safe: tuple[Condition, ...] = ()
+    """What has to be so when a run that was stopped is over."""
+
+    ask_nothing: tuple[Condition, ...] = ()
+    """While one of these holds, nothing is asked."""
+
+
+COUNTED = "counted"
+"""The kind of things that are counted out and back."""
+
+BACK, OUT = "back", "out"
 
 
 @attrs.frozen

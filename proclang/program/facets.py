@@ -98,14 +98,14 @@ def compile_facets(items: tuple[n.Facet | n.Broken, ...], wanted: Dimension, sco
     for item in items:
         if isinstance(item, n.Broken):
             continue
-        if isinstance(item, (n.JudgedBy, n.Plausible, n.Spread, n.Guarded, n.KnownTo, n.NoDeviation)):
+        if isinstance(item, (n.JudgedBy, n.Plausible, n.Spread, n.Guarded, n.KnownTo, n.Counts, n.NoDeviation)):
             if type(item) in seen:
                 what = print_line(item) if isinstance(item, n.NoDeviation) else print_line(item).split()[0]
                 also = (Label(seen[type(item)], "first here"),)
                 scope.say("twice", f"`{what}` stands under this value already", item.span, also=also)
                 continue
             seen[type(item)] = item.span
-        if isinstance(item, n.NoDeviation):
+        if isinstance(item, (n.NoDeviation, n.Counts)):  # what is counted is hardware, see `lower_counts`
             continue
         if isinstance(item, n.JudgedBy):
             if item.how.text not in ("mean", "worst") and item.how.text not in scope.excused:

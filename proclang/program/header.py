@@ -104,6 +104,9 @@ def _input(item: n.Input, scope: Scope) -> Symbol | None:
         assert entered is not None
         if entered.unit.dimension == dimension:
             unit = entered.unit
+    for facet in item.facets:
+        if isinstance(facet, n.Counts):
+            scope.say_misplaced("an input counts nothing: it is known before the run", facet.span)
     facets = compile_facets(item.facets, dimension, scope, series=False)
     return Symbol(
         item.name.text, Amount(dimension), "input", item.name.span, unit, facets, title, former=former, default=value

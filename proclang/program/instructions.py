@@ -163,6 +163,8 @@ class Branch(Instr):
 
     condition: Formula
     otherwise: int
+    silent: bool = False
+    """Not written by the author as a line: nothing is told of it."""
 
 
 @attrs.frozen(kw_only=True)
@@ -291,6 +293,8 @@ class AskFound(Instr):
     title: str
     states: tuple[str, ...]
     expected: str
+    counted: bool = False
+    """It is counted out and back, and nothing has been counted out: there is nothing to ask."""
 
 
 @attrs.frozen(kw_only=True)

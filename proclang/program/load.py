@@ -197,7 +197,7 @@ def kind_of(tree: n.File) -> str:
     """`machine` or `procedure`; of a file with a damaged title, what its lines say it is."""
     if isinstance(tree.title, n.Title):
         return tree.title.what
-    lines = any(isinstance(item, (n.KindOfItem, n.Item, n.Interlock, n.Counted)) for item in tree.body)
+    lines = any(isinstance(item, (n.KindOfItem, n.Item, n.Interlock, n.Counted, n.AskNothing)) for item in tree.body)
     return "machine" if lines else "procedure"
 
 

@@ -18,10 +18,40 @@ def lower_now(low: Lowering, node: n.Now) -> None:
     place = _place(low, node)
     if place is None:
         return
+    assert low.machine is not None
+    item = low.machine.items[place.item]
+    if item.kind == m.COUNTED:
+        low.scope.say(
+            "loose-count",
+            f"`{place.item}` is counted: a count says that it is {node.state}",
+            node.span,
+            hint=f"write `counts {place.text} {node.state}` under the value that shows it",
+        )
+    elif item.name in low.machine.own_role:
+        _see_whose(low, node, place)
     instr = m.NowInstr(
         place=place, state=node.state.text, ensure=low.stopping, **low.where(node, f"now_{place.text}", unnamed=True)
     )
     low.hold_back(lambda: void(low.emit(instr)))
+
+
+def _see_whose(low: Lowering, node: n.Now, place: m.ItemPlace) -> None:
+    """What is one person's, such as a lock, is moved by that person."""
+    if low.step is None or low.damaged or low.scope.shifted:
+        return
+    by = {name.text for name in low.step.node.people}
+    if not by <= set(low.needs.crew):
+        return  # a role with a slip in it may be the right one
+    through = low.scope.loop_labels(place.variable) if place.variable is not None else place.labels
+    others = [label for label in through or () if label not in by]
+    if others:
+        who = " and ".join(sorted(by)) or "nobody in particular"
+        low.scope.say(
+            "anothers-own",
+            f"`{place.item}[{others[0]}]` is moved only by `{others[0]}`, and this step is done by {who}",
+            node.span,
+            hint=f"write a step of its own, `by {others[0]}`",
+        )
 
 
 def lower_require(low: Lowering, node: n.Require) -> None:

@@ -8,6 +8,7 @@ from proclang.program import model as m
 from proclang.program.display import display_unit
 from proclang.program.facets import all_read, compile_facets, facet_unit
 from proclang.program.formula import compile_formula, compile_results
+from proclang.program.lower_counts import lower_counts
 from proclang.program.lower_hardware import in_words
 from proclang.program.lowering import Lowering
 from proclang.program.names import apart
@@ -100,6 +101,7 @@ def lower_measure(low: Lowering, node: n.Measure) -> None:
         low.scope.axes_from.setdefault(symbol.name, labels.loops)
     _readings(low, node, symbol, labels, again=False, instrument=symbol.instrument)
     _remember_where(low, node.name.text)
+    lower_counts(low, node.facets, symbol, node.labels)
 
 
 def lower_again(low: Lowering, node: n.MeasureAgain) -> None:
@@ -217,6 +219,7 @@ def lower_compute(low: Lowering, node: n.Compute) -> None:
         low.behind[symbol.name] = places
         low.computed.setdefault(symbol.name, []).append((instr, low.ways))
     low.emit(instr)
+    lower_counts(low, node.facets, targets[0][0], node.targets[0].labels)
 
 
 def lower_compute_again(low: Lowering, node: n.ComputeAgain) -> None:

@@ -2,9 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
-from proclang.program.declared import Asked, Condition, HazardInfo, Interlock, ItemPlace, Machine, MachineItem
+from proclang.program.declared import (
+    BACK,
+    COUNTED,
+    OUT,
+    Asked,
+    Condition,
+    HazardInfo,
+    Interlock,
+    ItemPlace,
+    Machine,
+    MachineItem,
+)
 from proclang.program.scope import Scope, once
 from proclang.program.texts import compile_text, plain_text
 from proclang.syntax import nodes as n
@@ -15,7 +26,7 @@ SIGNAL_WORDS = ("danger", "warning", "caution", "notice")
 """ANSI Z535.6 and ISO 3864-2, most serious first; a notice is about property, not people."""
 
 
-MACHINE_LINES = (n.KindOfItem, n.Item, n.Interlock, n.Counted, n.Hazard, n.Broken)
+MACHINE_LINES = (n.KindOfItem, n.Item, n.Interlock, n.Counted, n.MadeSafe, n.AskNothing, n.Hazard, n.Broken)
 """What stands in a machine file."""
 
 
@@ -26,7 +37,9 @@ def resolve_machine(tree: n.File, scope: Scope) -> Machine:
     text = plain_text(title.text, scope) if isinstance(title, n.Title) else ""
     kinds = _kinds(tree, scope)
     items = _items(tree, kinds, scope)
-    interlocks = tuple(lock for line in tree.all(n.Interlock) if (lock := _interlock(line, name, items, scope)))
+    interlocks = tuple(
+        lock for line in tree.all(n.Interlock) if line.conditions and (lock := _interlock(line, name, items, scope))
+    )
     hazards: dict[str, HazardInfo] = {}
     note = once({}, scope, "there is a hazard {} already")
     for hazard in tree.all(n.Hazard):
@@ -37,9 +50,18 @@ def resolve_machine(tree: n.File, scope: Scope) -> Machine:
             )
         else:
             hazards.setdefault(hazard.name.text, resolve_hazard(hazard, scope))
-    counted = [x for line in tree.all(n.Counted) for x in line.names]
-    note = once({}, scope, "{} is counted already")
-    return Machine(name, text, items, interlocks, hazards, tuple(x.text for x in counted if note(x)))
+    return Machine(
+        name,
+        text,
+        items,
+        interlocks,
+        hazards,
+        own_role=frozenset(_own_roles(tree, name, items, scope)),
+        made_safe=tuple(x for line in tree.all(n.MadeSafe) for x in _conditions(line.conditions, name, items, scope)),
+        ask_nothing=tuple(
+            x for line in tree.all(n.AskNothing) for x in _conditions(line.conditions, name, items, scope)
+        ),
+    )
 
 
 def _kinds(tree: n.File, scope: Scope) -> dict[str, tuple[str, ...]]:
@@ -76,7 +98,33 @@ def _items(tree: n.File, kinds: Mapping[str, tuple[str, ...]], scope: Scope) -> 
             scope.excused.add(line.name.text)
             continue
         items[line.name.text] = MachineItem(line.name.text, line.kind.text, kinds[line.kind.text], labels, shown)
+    for thing in (x for line in tree.all(n.Counted) for x in line.things):
+        if note(thing.name):
+            labels = scope.labels(thing.labels, LABELS_IN_A_SET)
+            shown = plain_text(thing.title, scope) if thing.title is not None else thing.name.text.replace("_", " ")
+            items[thing.name.text] = MachineItem(thing.name.text, COUNTED, (BACK, OUT), labels, shown)
     return items
+
+
+def _own_roles(tree: n.File, machine: str, items: Mapping[str, MachineItem], scope: Scope) -> Iterator[str]:
+    """Sets of which each member is one person's, such as personal locks."""
+    for line in tree.all(n.Interlock):
+        place = resolve_place(line.place, machine, items, scope) if not line.conditions else None
+        if place is not None and not place.labels:
+            scope.say(
+                "no-labels", f"`{place.item}` is a single item: its labels would say whose it is", line.place.span
+            )
+        elif place is not None:
+            yield place.item
+
+
+def _conditions(
+    conditions: Iterable[n.Standing], machine: str, items: Mapping[str, MachineItem], scope: Scope
+) -> Iterator[Condition]:
+    for standing in conditions:
+        place = resolve_place(standing.place, machine, items, scope)
+        if place is not None and known_state(place, standing.state, items, scope):
+            yield Condition(place, standing.state.text)
 
 
 def _interlock(line: n.Interlock, machine: str, items: Mapping[str, MachineItem], scope: Scope) -> Interlock | None:
@@ -91,7 +139,8 @@ def _interlock(line: n.Interlock, machine: str, items: Mapping[str, MachineItem]
             conditions.append(Condition(other, standing.state.text))
     if not sound or place is None:
         return None
-    return Interlock(place, line.state.text if line.state is not None else None, tuple(conditions), print_line(line))
+    state = line.state.text if line.state is not None else None
+    return Interlock(place, state, tuple(conditions), print_line(line), line.becomes)
 
 
 def resolve_place(place: n.Place, machine: str, items: Mapping[str, MachineItem], scope: Scope) -> ItemPlace | None:

@@ -14,6 +14,9 @@ from collections.abc import Mapping
 import attrs
 
 from proclang.program.declared import (
+    BACK,
+    COUNTED,
+    OUT,
     Asked,
     Claim,
     Condition,
@@ -78,7 +81,10 @@ from proclang.program.types import (
 from proclang.values.quantity import Quantity
 
 __all__ = [
+    "BACK",
+    "COUNTED",
     "HEMISPHERES",
+    "OUT",
     "Acknowledge",
     "Amount",
     "AnyOrderInstr",

@@ -46,9 +46,25 @@ def opening_routine(entry: str, routines: dict[str, m.Routine]) -> m.Routine:
                 title=title,
                 states=item.states,
                 expected=line.found,
+                counted=item.kind == m.COUNTED and line.found == m.BACK,
                 **at("found", line.place.text),
             )
         )
+    said = set().union(*(line.place.keys() for line in main.hardware if line.found is not None))
+    for machine in {r.machine.name: r.machine for r in routines.values() if r.machine is not None}.values():
+        for item in machine.items.values():
+            every = m.ItemPlace(machine.name, item.name, item.labels).keys()
+            keys = tuple(key for key in every if key not in said)
+            if item.kind == m.COUNTED and keys:
+                found = m.AskFound(
+                    keys=keys,
+                    title=item.title,
+                    states=item.states,
+                    expected=m.BACK,
+                    counted=True,
+                    **at("found", item.name),
+                )
+                code.append(found)
     code.append(m.Call(routine=entry, name=entry, arguments=(), gives=(), **at(entry)))
     code.append(m.Return(**at(".return")))
     return m.Routine(

@@ -15,6 +15,7 @@ from proclang.engine.model import BadEntry, Entry, Event, Over, Refused
 from proclang.program.model import Program
 from proclang.session.files import StorageError
 from proclang.session.hazards import hazards_at_step
+from proclang.session.outlook import off_the_ways, unproved_now
 from proclang.session.present import Question
 from proclang.session.run import Run
 from proclang.session.steps import steps_to_come
@@ -101,6 +102,8 @@ def _conduct(run: Run, driver: Driver, resumed: bool) -> Ending:
     driver.begin(
         Situation(run.program, run.opened, run.entries, resumed, set_aside.name if set_aside is not None else "")
     )
+    unproved: tuple[Diagnostic, ...] = ()
+    known: set[tuple[str, str]] = set()
     while True:
         request = run.request
         if isinstance(request, Over):
@@ -108,7 +111,7 @@ def _conduct(run: Run, driver: Driver, resumed: bool) -> Ending:
             return Ending(request.status) if left is None else Ending(left.how, left.words, left.findings)
         program, state = run.program, run.state
         hazards, to_come = hazards_at_step(program, state, request), steps_to_come(program, state, request)
-        reply = driver.ask(Question(request, hazards, to_come))
+        reply = driver.ask(Question(request, hazards, to_come, unproved))
         left = None
         if isinstance(reply, Left):
             left = reply
@@ -118,6 +121,11 @@ def _conduct(run: Run, driver: Driver, resumed: bool) -> Ending:
                 left = driver.refused(taken.problem)
             else:
                 driver.accepted(taken, run.writer.n, run.writer.head)
+                unproved = ()
+                if off_the_ways(taken):
+                    found = unproved_now(program, run.state)
+                    unproved = tuple(x for x in found if (x.code, x.message) not in known)
+                    known.update((x.code, x.message) for x in found)
         if left is not None:
             if left.how in LEAVING:
                 run.reply("", "pause")

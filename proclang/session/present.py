@@ -17,7 +17,8 @@ from proclang.engine.people import initials
 from proclang.engine.tell import Told, tell
 from proclang.engine.wording import in_words, spoken
 from proclang.session.look import Line, Look, columns, wrap
-from proclang.text.diagnostic import Problem
+from proclang.session.outlook import said_unproved
+from proclang.text.diagnostic import Diagnostic, Problem
 from proclang.text.printable import has_hidden
 
 ROOM_TO_TYPE = 14
@@ -34,12 +35,13 @@ STOP_WORDS = "recorded; this stops nothing on the machine: use its emergency sto
 
 @attrs.frozen
 class Question:
-    """A request, the hazards of the step it belongs to, and the numbers of the steps of its section that can still be
-    come to from there, None where that has not been looked at."""
+    """A request, the hazards of the step it belongs to, the numbers of the steps of its section that can still be
+    come to from there, None where that has not been looked at, and what the last reply left unproved."""
 
     request: Request
     hazards: tuple[Callout, ...] = ()
     to_come: frozenset[int] | None = None
+    unproved: tuple[Diagnostic, ...] = ()
 
 
 @attrs.frozen
@@ -91,6 +93,8 @@ def ask(question: Question, before: Place, look: Look) -> Asked:
     if new_section:
         sheet.gap()
         sheet.say(request.section if _is_opening(request) else f"{_section(request)}: {request.section}", "heading")
+    for text in said_unproved(question.unproved):
+        sheet.say(text, "warning")
     told, briefed = before.hazards, () if new_section else before.briefed
     if request.kind == "names":  # a briefing, where all are read out; at its step each is shown again
         for hazard in request.hazards:

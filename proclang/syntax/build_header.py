@@ -163,6 +163,24 @@ def interlock_state(
     return n.Interlock(place, state, conditions, span=at)
 
 
+def interlock_becomes(
+    at: Span, word: str, place: n.Place, becomes: str, state: n.Name, only: str, conditions: tuple[n.Standing, ...]
+) -> n.Interlock:
+    return n.Interlock(place, state, conditions, becomes=True, span=at)
+
+
+def interlock_own(at: Span, word: str, place: n.Place, moves: str, only: str) -> n.Interlock:
+    return n.Interlock(place, None, (), span=at)
+
+
+def made_safe(at: Span, words: str, conditions: tuple[n.Standing, ...]) -> n.MadeSafe:
+    return n.MadeSafe(conditions, span=at)
+
+
+def ask_nothing(at: Span, words: str, conditions: tuple[n.Standing, ...]) -> n.AskNothing:
+    return n.AskNothing(conditions, span=at)
+
+
 def standing(at: Span, *conditions: n.Standing) -> tuple[n.Standing, ...]:
     return conditions
 
@@ -171,5 +189,11 @@ def being(at: Span, place: n.Place, state: n.Name) -> n.Standing:
     return n.Standing(place, state, span=at)
 
 
-def counted(at: Span, word: str, *names: n.Name) -> n.Counted:
-    return n.Counted(names, span=at)
+def counted(at: Span, word: str, *things: n.CountedThing) -> n.Counted:
+    return n.Counted(things, span=at)
+
+
+def counted_thing(
+    at: Span, name: n.Name, labels: tuple[n.Label, ...] | None = None, title: n.Text | None = None
+) -> n.CountedThing:
+    return n.CountedThing(name, labels or (), title, span=at)

@@ -193,5 +193,9 @@ def known(at: Span, words: str, value: n.Expression, k: n.Number | None) -> n.Kn
     return n.KnownTo(value, k, span=at)
 
 
+def counts(at: Span, word: str, place: n.Place, state: n.Name) -> n.Counts:
+    return n.Counts(place, state, span=at)
+
+
 def no_deviation(at: Span, words: str) -> n.NoDeviation:
     return n.NoDeviation(span=at)

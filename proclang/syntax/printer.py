@@ -202,9 +202,17 @@ def _hardware(h: n.Hardware) -> Printed:
 
 
 def _interlock(i: n.Interlock) -> Printed:
-    what = f"is {i.state}" if i.state is not None else "moves"
-    conditions = " and ".join(f"{_place(s.place)} is {s.state}" for s in i.conditions)
-    return f"interlock {_place(i.place)} {what} only while {conditions}", ()
+    what = f"{'becomes' if i.becomes else 'is'} {i.state}" if i.state is not None else "moves"
+    only = f"only while {_standing(i.conditions)}" if i.conditions else "only by their own role"
+    return f"interlock {_place(i.place)} {what} {only}", ()
+
+
+def _standing(conditions: tuple[n.Standing, ...]) -> str:
+    return " and ".join(f"{_place(s.place)} is {s.state}" for s in conditions)
+
+
+def _counted(c: n.Counted) -> Printed:
+    return "counted " + ", ".join(f"{x.name}{_places(x.labels)}{_optional(x.title)}" for x in c.things), ()
 
 
 def _measure(m: n.Measure) -> Printed:
@@ -279,7 +287,9 @@ _PRINT: dict[type[n.Node], Callable[[Any], Printed]] = {
     n.States: _plain(lambda x: f"states {_names(x.names)}"),
     n.Item: _plain(lambda x: f"{x.name}{_places(x.labels)}: {x.kind}{_optional(x.title)}"),
     n.Interlock: _interlock,
-    n.Counted: _plain(lambda x: f"counted {_names(x.names)}"),
+    n.Counted: _counted,
+    n.MadeSafe: _plain(lambda x: f"if stopped {_standing(x.conditions)}"),
+    n.AskNothing: _plain(lambda x: f"ask nothing while {_standing(x.conditions)}"),
     n.WithinAround: _plain(lambda x: f"within {operand(x.centre)} ± {operand(x.half)}"),
     n.WithinUneven: _plain(lambda x: f"within {operand(x.centre)} +{x.plus.typed} / -{x.minus.typed}"),
     n.WithinRange: _plain(lambda x: f"within {operand(x.low)} .. {operand(x.high)}"),
@@ -289,6 +299,7 @@ _PRINT: dict[type[n.Node], Callable[[Any], Printed]] = {
     n.JudgedBy: _plain(lambda x: f"judged by {x.how}"),
     n.Guarded: _plain(lambda x: "guarded" + (f" at {x.probability.typed}" if x.probability is not None else "")),
     n.KnownTo: _plain(lambda x: f"known to {operand(x.value)}{_coverage(x.k)}"),
+    n.Counts: _plain(lambda x: f"counts {_place(x.place)} {x.state}"),
     n.NoDeviation: _plain(lambda x: "no deviation"),
     n.Risk: _plain(lambda x: f"risk {quote(x.text)}"),
     n.Avoid: _plain(lambda x: f"avoid {quote(x.text)}"),

@@ -38,6 +38,8 @@ TERMINAL_WORDS: dict[str, str] = {
     "KNOWN_TO": "`known to`",
     "AT_K": "`at k`",
     "ONLY_WHILE": "`only while`",
+    "ONLY_BY_OWN_ROLE": "`only by their own role`",
+    "ASK_NOTHING_WHILE": "`ask nothing while`",
     "MEASURE_AGAIN": "`measure again`",
     "COMPUTE_AGAIN": "`compute again`",
     "AT_MOST": "`at most`",

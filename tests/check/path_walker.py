@@ -58,6 +58,9 @@ class Run:
     over: bool = False
     """Ended by a deviation: no run of the procedure's own."""
 
+    stops: tuple[tuple[tuple[str, str], ...], ...] = ()
+    """The hardware at each question at which it might be stopped."""
+
 
 def breaks(text: str) -> bool:
     """Whether any run of a procedure breaks a rule of its hardware."""
@@ -72,6 +75,25 @@ def breaks(text: str) -> bool:
     return False
 
 
+def unsafe_stops(text: str) -> bool:
+    """Whether some run, stopped at some question, breaks an interlock in its `if stopped` or does not end with the hook
+    landed and the cap fitted. Of runs that break no rule before."""
+    tree = parse(Source("trial.proc", text)).tree
+    (section,) = tree.all(n.Section)
+    (stopped,) = (x for x in section.body if isinstance(x, n.Stopped))
+    seen: set[tuple[tuple[str, str], ...]] = set()
+    for slab in ("concrete", "steel"):
+        for crane in ("small", "large"):
+            start = Run({"cap": "fitted", "hook": "landed"}, {"slab": slab, "crane": crane}, {})
+            for run in _block(tuple(x for x in section.body if x is not stopped), start):
+                seen.update(run.stops)
+    for at in seen:
+        for after in _block(stopped.body, Run(dict(at), {}, {})):
+            if after.broken or after.hardware != {"cap": "fitted", "hook": "landed"}:
+                return True
+    return False
+
+
 def _block(body: tuple[n.Node, ...], run: Run) -> Iterator[Run]:
     if not body or run.broken or run.over:
         yield run
@@ -83,10 +105,10 @@ def _block(body: tuple[n.Node, ...], run: Run) -> Iterator[Run]:
 
 def _one(node: n.Node, run: Run) -> Iterator[Run]:
     if isinstance(node, n.Step):
-        yield from _block(node.body, run)
+        yield from _block(node.body, attrs.evolve(run, stops=(*run.stops, tuple(sorted(run.hardware.items())))))
     elif isinstance(node, n.Now):
         hardware = {**run.hardware, node.place.name.text: node.state.text}
-        forbidden = hardware["hook"] == "hanging" and hardware["cap"] != "fitted"
+        forbidden = hardware["hook"] == "hanging" and hardware["cap"] != "fitted" and hardware != run.hardware
         yield attrs.evolve(run, hardware=hardware, broken=run.broken or forbidden)
     elif isinstance(node, n.Require):
         wrong = run.hardware[node.place.name.text] != node.state.text
@@ -158,6 +180,16 @@ def procedure_at_random(seed: int) -> str:
     draw = _Draw(random.Random(seed))
     lines = draw.block(1, 3)
     return HEAD + "\n".join(lines) + "\n"
+
+
+def with_a_stop(text: str, seed: int) -> str:
+    """The same with an `if stopped` nobody has thought about either."""
+    rng = random.Random(seed)
+    lines = ["  if stopped", '    step halt "Halt."']
+    for number in range(rng.randint(1, 3)):
+        item = rng.choice(list(ITEMS))
+        lines += [f'    step act_{number} "Act."', f"      now {item} is {ITEMS[item][0]}"]
+    return text + "\n".join(lines) + "\n"
 
 
 class _Draw:

@@ -48,7 +48,7 @@ COUNTS = {
     "caps_off": 6, "caps_back": 6, "nuts_on": 6,
     "bolts_out": 8, "bolts_in": 8, "bolts_left": 0,
     "pins_out": 2, "pins_in": 2,
-    "bolts_of": 4, "bolts_hidden": 2, "screws_off": 6, "screws_on": 6,
+    "bolts_of": 4, "bolts_hidden": 2, "screws_off": 6, "screws_on": 6, "tools_taken": 5, "tools_brought": 5,
     "restraints_off": 5, "bolts_bagged": 18, "pins_boxed": 2, "bags_boxed": 5,
 }  # fmt: skip
 """What there is to be counted."""

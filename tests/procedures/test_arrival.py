@@ -365,6 +365,7 @@ def test_no_restraint_comes_off_an_axis_that_is_not_pinned() -> None:
     """Found with its pin out, the tube is not worked on."""
     text = (OBSERVATORY / "release_restraints.proc").read_text(encoding="utf-8")
     changed = text.replace("    require axis_pins is in_place\n", "    now axis_pins is out\n", 1)
+    changed = changed.replace("tube_balance found unread", "tube_balance found accepted")  # or the pin stays in
     loose = built("release_restraints", {"release_restraints": changed})
     assert loose.program is not None
     crew = Stubborn()

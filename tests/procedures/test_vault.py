@@ -87,6 +87,7 @@ def test_three_visits_follow_each_other(site: str) -> None:
         "signal_plug": "joined",
         "recorder_supply": "on",
         "desiccant": "fresh",
+        "taken_down": "back",
     }
     assert {state for item, state in known.items() if item.startswith("lid_bolts[")} == {"tight"}
     assert {state for item, state in known.items() if item.startswith("glands[")} == {"sealed"}

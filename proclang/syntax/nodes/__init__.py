@@ -34,6 +34,7 @@ from proclang.syntax.nodes.expressions import (
 )
 from proclang.syntax.nodes.facets import (
     Bound,
+    Counts,
     Facet,
     Guarded,
     JudgedBy,
@@ -51,8 +52,10 @@ from proclang.syntax.nodes.files import (
 )
 from proclang.syntax.nodes.header import (
     Ability,
+    AskNothing,
     Authority,
     Counted,
+    CountedThing,
     Crew,
     Gives,
     Hardware,
@@ -65,6 +68,7 @@ from proclang.syntax.nodes.header import (
     KindOfItem,
     Labels,
     MachineUse,
+    MadeSafe,
     Needs,
     Part,
     Purpose,
@@ -122,6 +126,7 @@ __all__ = [
     "AnyOrder",
     "Argument",
     "Arm",
+    "AskNothing",
     "Asks",
     "Authority",
     "Avoid",
@@ -135,6 +140,8 @@ __all__ = [
     "ComputeAgain",
     "Confirm",
     "Counted",
+    "CountedThing",
+    "Counts",
     "Crew",
     "Expression",
     "Facet",
@@ -163,6 +170,7 @@ __all__ = [
     "LeaveWhen",
     "Literal",
     "MachineUse",
+    "MadeSafe",
     "Measure",
     "MeasureAgain",
     "N",

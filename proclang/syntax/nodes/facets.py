@@ -5,7 +5,7 @@ from __future__ import annotations
 import attrs
 
 from proclang.syntax.nodes.base import Node
-from proclang.syntax.nodes.expressions import Expression, Name, Number
+from proclang.syntax.nodes.expressions import Expression, Name, Number, Place
 
 
 @attrs.frozen
@@ -69,6 +69,14 @@ class NoDeviation(Node):
 
 
 @attrs.frozen
+class Counts(Node):
+    """`counts rags back`: what a count shows of things that are counted"""
+
+    place: Place
+    state: Name
+
+
+@attrs.frozen
 class Guarded(Node):
     """`guarded` or `guarded at 99 %`"""
 
@@ -84,5 +92,15 @@ class KnownTo(Node):
 
 
 Facet = (
-    WithinAround | WithinUneven | WithinRange | Bound | Plausible | Spread | JudgedBy | Guarded | KnownTo | NoDeviation
+    WithinAround
+    | WithinUneven
+    | WithinRange
+    | Bound
+    | Plausible
+    | Spread
+    | JudgedBy
+    | Guarded
+    | KnownTo
+    | Counts
+    | NoDeviation
 )

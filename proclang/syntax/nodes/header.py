@@ -190,15 +190,40 @@ class Standing(Node):
 
 @attrs.frozen
 class Interlock(Node):
-    """`interlock hook is hanging only while mirror_cover is fitted`; `state` is None for `moves`"""
+    """`interlock hook is hanging only while mirror_cover is fitted`; `state` is None for `moves`. `becomes` looks
+    only at the change into the state. Without conditions: `moves only by their own role`."""
 
     place: Place
     state: Name | None
     conditions: tuple[Standing, ...]
+    becomes: bool = False
+
+
+@attrs.frozen
+class MadeSafe(Node):
+    """`if stopped laser is off`: however a run is stopped"""
+
+    conditions: tuple[Standing, ...]
+
+
+@attrs.frozen
+class AskNothing(Node):
+    """`ask nothing while hook is hanging`"""
+
+    conditions: tuple[Standing, ...]
+
+
+@attrs.frozen
+class CountedThing(Node):
+    """`rags "rags brought to the drum"` behind `counted`"""
+
+    name: Name
+    labels: tuple[Label, ...] = ()
+    title: Text | None = None
 
 
 @attrs.frozen
 class Counted(Node):
-    """`counted caps, rags`"""
+    """`counted caps, rags`: what is out or back, and is shown by a count to be"""
 
-    names: tuple[Name, ...]
+    things: tuple[CountedThing, ...]
