@@ -19,6 +19,7 @@ from proclang.check.settle import settle
 from proclang.check.standing import UNKNOWN, Known, Standing, compatible
 from proclang.check.stops import is_question, over_after_stops, section_of
 from proclang.check.story import step_of, story
+from proclang.check.unsaid import left_unsaid
 from proclang.check.ways import Place, Ways, names_set
 from proclang.program import model as m
 from proclang.text.diagnostic import Diagnostic, Label, Severity
@@ -52,6 +53,9 @@ class Look:
     _stopped_at: Place | None = None
     """Where the run was stopped, in an `if stopped`."""
 
+    _origins: dict[tuple[str, str, int, str], tuple[str, int, str]] = attrs.field(factory=dict)
+    """For a finding the line that made the item so: its file, where in it, and the item."""
+
     _redundant: dict[tuple[str, int, int], bool] = attrs.field(factory=dict)
 
     # ------------------------------------------------------------------ to a standstill
@@ -68,6 +72,11 @@ class Look:
         for (file, begin, end), always in self._redundant.items():
             if always:
                 self._say_redundant(Span(file, begin, end))
+        # What follows from a change that nobody is told of has one cause with it, and is told when that is mended.
+        unsaid = {(file, start, item) for code, file, start, item in self.findings if code == "left-unsaid"}
+        for known, origin in self._origins.items():
+            if origin in unsaid:
+                del self.findings[known]
 
     def report_stops(self) -> None:
         """Find fault with what is so after a stop, wherever the run is stopped."""
@@ -134,7 +143,8 @@ class Look:
             for line in context.routine.hardware:
                 if line.left is not None:
                     here = self._left(place, here, line, line.left)
-            here = self._unsaid(place, here)
+            if self._telling:
+                self._unsaid(place)
         return here
 
     def _keys(self, place: Place, item: m.ItemPlace) -> tuple[str, ...]:
@@ -256,44 +266,21 @@ class Look:
                 break
         return here
 
-    def _unsaid(self, place: Place, here: Standing) -> Standing:
-        """What a procedure changed and says nothing of: whoever performs it does not know."""
-        if not self._telling:
-            return here
+    def _unsaid(self, place: Place) -> None:
+        """What a procedure changed and says nothing of."""
         routine = self.ways.contexts[place.context].routine
-        said = {key for line in routine.hardware if line.left is not None for key in _keys_of(line.place)}
-        before = self.at.get(Place(place.context, 0))
-        if before is None:  # the run was in it already where it is looked at from
-            return here
-        for key, states in here.items.items():
-            if key in said:
+        for left in left_unsaid(self.ways, self.at, place):
+            assert left.known.since is not None
+            item = left.key.partition("[")[0]
+            span = self.ways.instr(left.known.since).span
+            if ("left-unsaid", span.file, span.start, item) in self.findings:
                 continue
-            for state, known in states.items():
-                since = known.since
-                if since is None or state in before.items.get(key, {}) or not self._inside(since, place.context):
-                    continue
-                message = f"`{routine.name}` may leave `{key}` {state}, and its header does not say so"
-                item = key.partition("[")[0]
-                span = self.ways.instr(since).span
-                if ("left-unsaid", span.file, span.start, item) in self.findings:
-                    continue
-                told = story(self.ways, self.at, place, key, known, self.start)
-                machine = routine.machine
-                counted = machine is not None and machine.items[item].kind == m.COUNTED
-                back = f"count it back (`counts {item} back`)" if counted else "put it back"
-                hint = f"{told.text}. On that way too {back}, or write `{item} ... left {state}` under `machine`"
-                self._find("left-unsaid", message, span, item, hint=hint)
-        return here
-
-    def _inside(self, place: Place, context: int) -> bool:
-        """Whether a place lies in a performing of a procedure, or in one performed from it."""
-        at: int | None = place.context
-        while at is not None:
-            if at == context:
-                return True
-            caller = self.ways.contexts[at].caller
-            at = caller.context if caller is not None else None
-        return False
+            message = f"`{routine.name}` may leave `{left.key}` {left.state}, and its header does not say so"
+            told = story(self.ways, self.at, place, left.key, left.known, self.start)
+            counted = routine.machine is not None and routine.machine.items[item].kind == m.COUNTED
+            back = f"count it back (`counts {item} back`)" if counted else "put it back"
+            hint = f"{told.text}. On that way too {back}, or write `{item} ... left {left.state}` under `machine`"
+            self._find("left-unsaid", message, span, item, hint=hint)
 
     # ------------------------------------------------------------------ telling
 
@@ -311,6 +298,9 @@ class Look:
             else:
                 hint = f"the run is stopped{where}, and before this line of `if stopped` another one makes it so"
         self._find(code, message, span, item, hint=hint, also=also)
+        if known.since is not None and known.since in self.at:
+            since = self.ways.instr(known.since).span
+            self._origins[code, span.file, span.start, item] = (since.file, since.start, item)
 
     def _where(self, place: Place) -> str:
         """In which step a place is."""

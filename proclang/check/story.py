@@ -32,23 +32,48 @@ def story(
     if since == end:
         return Story("")
     start = start if start is not None else ways.start
-    turns = _shortest(ways, at, since if since is not None else start, end, key, known)
-    words = [says for says in turns if says]
-    if len(words) > _MOST_TURNS:
-        words = ["...", *words[-_MOST_TURNS:]]
-    then = f"; then {', then '.join(words)}" if words else ""
+    words = _shortest(ways, at, since if since is not None else start, end, key, known)
     if since is None:
         begun = "it is found so" if start == ways.start else "it is so now"
-        return Story(f"{begun}{then}" if then else f"{begun}, and nothing before this changes it")
+        return Story(f"{begun}; {_told(words, 'nothing changes it before this')}")
     instr = ways.instr(since)
     context = ways.contexts[since.context]
-    inside = f" in `{context.routine.name}`" if since.context != end.context else ""
     step = step_of(context.routine, since.pc)
-    labels = "".join(f" at `{variable}` {label}" for variable, label in since.env)
+    what = f"step `{step}`" if step else "this line"
+    if since.context != end.context:
+        what += f" of `{context.routine.name}`"
+    what += "".join(f" at `{variable}` {label}" for variable, label in since.env)
     turned = [says for says in _shortest(ways, at, start, since, "", known) if "performed" not in says]
-    where = f"with {' and '.join(turned[-_MOST_TURNS:])}, " if turned else ""
-    begun = f"{where}{f'step `{step}`' if step else 'this line'}{inside}{labels} makes it so"
-    return Story(f"{begun}{then or '; nothing changes it on the way here'}", ((instr.span, "this makes it so"),))
+    where = f"where {' and '.join(turned[-_MOST_TURNS:])}, " if turned else ""
+    upset = isinstance(instr, m.UpsetsInstr)
+    last = "nothing reads it again before this" if upset else "nothing changes it before this"
+    then = _told([says for says in words if says not in turned], last)
+    does = "upsets it" if upset else "makes it so"
+    label = f"`{key}` becomes {instr.state} here" if isinstance(instr, m.NowInstr) else "upset here"
+    return Story(f"{where}{what} {does}{_performed(ways, since, end)}; {then}", ((instr.span, label),))
+
+
+def _told(turns: list[str], last: str) -> str:
+    """Turns of a way, and what is so at its end."""
+    if not turns:
+        return last
+    if len(turns) > _MOST_TURNS:
+        turns = ["...", *turns[-_MOST_TURNS:]]
+    return f"after that {', then '.join(turns)}, and {last}"
+
+
+def _performed(ways: Ways, since: Place, end: Place) -> str:
+    """Through which procedures one comes to be performed, up to one that the end lies in too."""
+    around = _around(ways, end)
+    told: list[str] = []
+    inner = since.context
+    while inner not in around:
+        caller = ways.contexts[inner].caller
+        assert caller is not None
+        outer = caller.context
+        told.append(f"`{ways.contexts[outer].routine.name}` performs `{ways.contexts[inner].routine.name}`")
+        inner = outer
+    return f" ({', '.join(reversed(told))})" if told else ""
 
 
 def step_of(routine: m.Routine, pc: int) -> str:

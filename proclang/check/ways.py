@@ -190,8 +190,9 @@ class Ways:
             yield Way(place._replace(pc=then if decided else otherwise))
             return
         atom, true, false = self._told(place, condition)
-        yield Way(place._replace(pc=then), (atom, true), f"`{condition.text}`")
-        yield Way(place._replace(pc=otherwise), (atom, false), f"not `{condition.text}`")
+        says = _says(condition.text, true, false)
+        yield Way(place._replace(pc=then), (atom, true), says[0])
+        yield Way(place._replace(pc=otherwise), (atom, false), says[1])
 
     def _decided(self, place: Place, text: str) -> bool | None:
         """Whether a condition on where a loop stands holds here; None where it is on something else."""
@@ -225,6 +226,20 @@ class Ways:
         labels = frozenset(name for name in condition.names if name not in inputs)
         around = " ".join(f"{name}={label}" for name, label in place.env if name in condition.names)
         return Atom(where, f"{text} {around}".strip(), labels), frozenset(("holds",)), frozenset(("does not",))
+
+
+def _says(text: str, true: frozenset[str], false: frozenset[str]) -> tuple[str, str]:
+    """How people say that a condition holds, and that it does not."""
+    found = _IS.fullmatch(text)
+    if found is not None:
+        return f"`{found[1]}` is {' or '.join(sorted(true))}", f"`{found[1]}` is {' or '.join(sorted(false))}"
+    judged = _JUDGED.fullmatch(text)
+    if judged is not None:
+        return (
+            f"`{judged[1]}` {judged[2]}",
+            f"`{judged[1]}` {'does not pass' if judged[2] == 'passes' else 'does not fail'}",
+        )
+    return f"`{text}`", f"not `{text}`"
 
 
 def verdict_of(context: int, name: str) -> Atom:

@@ -69,8 +69,7 @@ def test_a_bound_that_is_accepted_leads_where_nothing_was_proved() -> None:
     assert [x.code for x in found] == ["begins-otherwise"]
     assert said_unproved(found) == [
         "Not proved any more on what is left:",
-        "- `inner` begins with `cap` fitted, and here it may be removed"
-        " (it is so now, and nothing before this changes it)",
+        "- `inner` begins with `cap` fitted, and here it may be removed (it is so now; nothing changes it before this)",
     ]
 
 
