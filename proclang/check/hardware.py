@@ -20,7 +20,7 @@ from proclang.check.standing import UNKNOWN, Known, Standing, compatible
 from proclang.check.stops import is_question, over_after_stops, section_of
 from proclang.check.story import step_of, story
 from proclang.check.unsaid import left_unsaid
-from proclang.check.ways import Place, Ways, names_set
+from proclang.check.ways import Place, Ways, names_set, verdicts_made
 from proclang.program import model as m
 from proclang.text.diagnostic import Diagnostic, Label, Severity
 from proclang.text.span import Span
@@ -127,7 +127,7 @@ class Look:
         context = self.ways.contexts[place.context]
         names = names_set(instr)
         if names:
-            here = here.without(names, place.context)
+            here = here.without(names, place.context).told(verdicts_made(instr, place.context))
         if self._telling and context.routine.machine is not None and is_question(instr):
             self._asked(place, here, context.routine.machine, instr)
         if isinstance(instr, m.RequireInstr):

@@ -16,7 +16,7 @@ import attrs
 from proclang.check.settle import settle
 from proclang.check.standing import Known, Standing
 from proclang.check.story import story
-from proclang.check.ways import Place, Ways, names_set, verdict_of
+from proclang.check.ways import Place, Ways, names_set, verdict_of, verdicts_made
 from proclang.program import model as m
 from proclang.text.diagnostic import Diagnostic, Label
 
@@ -42,7 +42,7 @@ class _Look:
         instr = self.ways.instr(place)
         names = names_set(instr)
         if names:
-            here = here.without(names, place.context)
+            here = here.without(names, place.context).told(verdicts_made(instr, place.context))
         if isinstance(instr, m.UpsetsInstr):
             return self._upset(place, here, instr)
         if isinstance(instr, m.Read):

@@ -77,6 +77,10 @@ class Standing:
                 items[key] = {s: attrs.evolve(known, facts=kept(known.facts)) for s, known in states.items()}
         return Standing(items, facts, self.used)
 
+    def told(self, facts: Facts) -> Standing:
+        """The same where something more is known on every way."""
+        return Standing(self.items, {**self.facts, **facts}, self.used) if facts else self
+
     def moved(self, keys: Iterable[str], state: str, place: Place) -> Standing:
         """The same after some items came into a state."""
         states = {state: Known({}, place)}

@@ -247,6 +247,20 @@ def verdict_of(context: int, name: str) -> Atom:
     return Atom(context, f"{name}'s verdict", frozenset((name,)))
 
 
+def verdicts_made(instr: m.Instr, context: int) -> dict[Atom, frozenset[str]]:
+    """What a reading or a calculation may come to, where a line asks for its verdict: only what is guarded is ever
+    undecided before a step upsets it."""
+    if not isinstance(instr, (m.Read, m.ComputeValue)) or not instr.handled:
+        return {}
+    symbols = [instr.symbol] if isinstance(instr, m.Read) else [symbol for symbol, _, _ in instr.targets]
+    whole = not isinstance(instr, m.Read) or (instr.last_of_series and not instr.labels)
+    return {
+        verdict_of(context, symbol.name): frozenset(("passes", "fails"))
+        for symbol in symbols
+        if whole and symbol.facets.judged and symbol.facets.guarded is None
+    }
+
+
 def names_set(instr: m.Instr) -> frozenset[str]:
     """The names an instruction gives a new value or a new verdict; what was known of them is known no more."""
     if isinstance(instr, (m.Read, m.Ask, m.SetInstr)):

@@ -24,7 +24,17 @@ def lower_counts(
     value, they are back where it passes."""
     for node in facets:
         if isinstance(node, n.Counts):
-            _lower(low, node, facets, symbol, labels)
+            low.counts[symbol.name] = (facets, labels)
+            _lower(low, node, facets, symbol, labels, handled=symbol.name in low.judged, told=True)
+
+
+def lower_counts_again(low: Lowering, symbol: m.Symbol, handled: bool) -> None:
+    """A value that counts something is read, or computed, once more: it counts once more. What is not `handled` by a
+    line that asks for its verdict has passed where the procedure goes on."""
+    facets, labels = low.counts.get(symbol.name, ((), ()))
+    for node in facets:
+        if isinstance(node, n.Counts):
+            _lower(low, node, facets, symbol, labels, handled=handled, told=False)
 
 
 def _lower(
@@ -33,6 +43,9 @@ def _lower(
     facets: tuple[n.Facet | n.Broken, ...],
     symbol: m.Symbol,
     labels: tuple[n.Label, ...],
+    *,
+    handled: bool,
+    told: bool,
 ) -> None:
     machine = low.machine
     if machine is None:
@@ -44,11 +57,11 @@ def _lower(
     if place is None or not known_state(place, node.state, machine.items, low.scope):
         return
     wrong = _wrong(node, facets, symbol, machine.items[place.item])
-    if wrong:
+    if wrong and told:
         low.scope.say("loose-count", wrong[0], node.span, hint=wrong[1])
     where = low.where(node, f"counts_{place.text}", unnamed=True)
     instr = m.NowInstr(place=place, state=node.state.text, ensure=low.stopping, **where)
-    asked = node.state.text == m.BACK and symbol.name in low.judged
+    asked = node.state.text == m.BACK and handled
     passes = n.Judged(
         n.Reference(n.Name(symbol.name, span=node.span), labels, span=node.span), "passes", span=node.span
     )

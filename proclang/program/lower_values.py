@@ -8,7 +8,7 @@ from proclang.program import model as m
 from proclang.program.display import display_unit
 from proclang.program.facets import all_read, compile_facets, facet_unit
 from proclang.program.formula import compile_formula, compile_results
-from proclang.program.lower_counts import lower_counts
+from proclang.program.lower_counts import lower_counts, lower_counts_again
 from proclang.program.lower_hardware import in_words
 from proclang.program.lowering import Lowering
 from proclang.program.names import apart
@@ -121,6 +121,7 @@ def lower_again(low: Lowering, node: n.MeasureAgain) -> None:
         instrument = node.instrument.text if node.instrument is not None else symbol.instrument
         _readings(low, node, symbol, labels, again=True, instrument=instrument)
         _remember_where(low, node.name.text)
+        lower_counts_again(low, symbol, symbol.name in low.judged)
 
 
 def _remember_where(low: Lowering, name: str) -> None:
@@ -259,14 +260,16 @@ def lower_compute_again(low: Lowering, node: n.ComputeAgain) -> None:
     scope.used.update(made.formula.names)
     places = _places_behind(low, made.formula)
     low.behind.update((target.name, places) for target, _, _ in made.targets)
+    handled = bool(low.loops) and made.handled
     low.emit(
         attrs.evolve(
             made,
-            handled=bool(low.loops) and made.handled,
+            handled=handled,
             reread=places.get(tuple(low.blocks)),
             **low.where(node, symbol.name),
         )
     )
+    lower_counts_again(low, symbol, handled)
 
 
 def _unlike(a: m.ComputeValue, b: m.ComputeValue) -> bool:

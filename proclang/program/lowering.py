@@ -99,6 +99,8 @@ class Lowering:
     read_at: dict[str, dict[tuple[int, ...], int]] = attrs.field(factory=dict)
     behind: dict[str, dict[tuple[int, ...], int]] = attrs.field(factory=dict)
     """For a computed name: by block, where the first of the readings behind it is taken."""
+    counts: dict[str, tuple[tuple[n.Facet | n.Broken, ...], tuple[n.Label, ...]]] = attrs.field(factory=dict)
+    """For a value that counts something: what stands under it, and its labels."""
     computed: dict[str, list[tuple[m.ComputeValue, Ways]]] = attrs.field(factory=dict)
     """The lines that compute a name, and which ways they stand on."""
     asked_by: dict[str, str] = attrs.field(factory=dict)
