@@ -19,7 +19,7 @@ from proclang.field import registry
 from proclang.program import model as m
 from proclang.program.origins import Origin, Taken, Worked
 from proclang.program.sources import READS_TO, REPEATS_TO, ReadingForms, Routines, apart
-from proclang.program.then import Behind, Outcome, Then, find_formula
+from proclang.program.then import Behind, Outcome, Place, Then, formulas_of
 from proclang.values import uncertainty as unc
 from proclang.values.uncertainty import NOTHING, Form, Source
 
@@ -163,18 +163,19 @@ class Budget:
         self._draws = draws
         self._forms: dict[int, tuple[Origin, Form]] = {}
         self._sheets: dict[tuple[object, ...], _Sheet | None] = {}
-        self._doubts: dict[tuple[str, str, str, Fraction, Form, int, bool], Doubt] = {}
-        self._formulas: dict[tuple[str, str, str, str], Behind | None] = {}
+        self._doubts: dict[tuple[str, str, str, Fraction, Form, int, bool, int | None], Doubt] = {}
+        self._formulas: dict[str, dict[Place, Behind]] = {}
 
-    def doubt(self, origin: Origin, value: Fraction, rough: bool = False) -> Doubt:
+    def doubt(self, origin: Origin, value: Fraction, rough: bool = False, most: int | None = None) -> Doubt:
         """How far off a value may be. `value` is what the record says it is; `rough` is enough where nothing is judged
-        by it, and two digits are told."""
+        by it, and two digits are told. No more than `most` draws are made, where that is said; the rest of them may
+        follow later."""
         try:
             form = self.form(origin)
             sheet = self._sheet(origin) if isinstance(origin, Worked) else None
-            known = (origin.routine, origin.name, origin.key, value, form, id(sheet), rough)
+            known = (origin.routine, origin.name, origin.key, value, form, id(sheet), rough, most)
             if known not in self._doubts:
-                found = self._found(origin, value, form, rough)
+                found = self._found(origin, value, form, rough, most)
                 if not (math.isfinite(found.standard) and math.isfinite(found.half)):
                     return UNKNOWN
                 self._doubts[known] = attrs.evolve(found, stated=self._stated(origin, form))
@@ -196,7 +197,7 @@ class Budget:
         self._forms[id(origin)] = (origin, made)
         return made
 
-    def _found(self, origin: Origin, value: Fraction, form: Form, rough: bool) -> Doubt:
+    def _found(self, origin: Origin, value: Fraction, form: Form, rough: bool, most: int | None) -> Doubt:
         if isinstance(origin, Taken):
             covered = unc.coverage(form)
             assert covered is not None, "the readings of one series are combined with nothing"
@@ -208,7 +209,7 @@ class Budget:
             covered = unc.coverage(form)
             if covered is not None:
                 return Doubt(form, form.standard, covered.half, covered.how)
-        return self._drawn(sheet, origin, value, form, rough)
+        return self._drawn(sheet, origin, value, form, rough, most)
 
     def _stated(self, origin: Origin, form: Form) -> bool:
         """Whether any source behind a value is more than the step of a readout."""
@@ -308,11 +309,10 @@ class Budget:
         return sheet.sources if sheet is not None else {}
 
     def _behind(self, origin: Worked) -> Behind | None:
-        """The formula behind a value."""
-        key = (origin.routine, origin.kind, origin.place, origin.name)
-        if key not in self._formulas:
-            self._formulas[key] = find_formula(self._program.routine(origin.routine), origin)
-        return self._formulas[key]
+        """The formula behind a value; None in a procedure that is not the one that was run."""
+        if origin.routine not in self._formulas:
+            self._formulas[origin.routine] = formulas_of(self._program.routine(origin.routine))
+        return self._formulas[origin.routine].get((origin.kind, origin.place, origin.name))
 
     def _then(self, origin: Worked) -> Then:
         return Then(origin, self._program.routine(origin.routine).symbols, self._facts)
@@ -337,10 +337,13 @@ class Budget:
                 squares += left**2
         return math.sqrt(squares / _TRIALS) <= _STRAIGHT * form.standard
 
-    def _drawn(self, sheet: _Sheet, origin: Worked, value: Fraction, form: Form, rough: bool) -> Doubt:
+    def _drawn(
+        self, sheet: _Sheet, origin: Worked, value: Fraction, form: Form, rough: bool, most: int | None
+    ) -> Doubt:
         """Draws of all sources together, put through every formula behind the value."""
         fewest = min(self._draws, _FEWEST_DRAWS)
         wanted = fewest if rough else max(fewest, min(self._draws, _MOST_MOVED // sheet.size))
+        wanted = wanted if most is None else min(wanted, most)
         import random  # where nothing is drawn it need not be there
 
         rng, sources = sheet.rng or random.Random(sheet.seed), sheet.sources.items()

@@ -55,21 +55,26 @@ class Behind:
         return outcome if isinstance(outcome, Fraction) else None
 
 
-def find_formula(routine: m.Routine, origin: Worked) -> Behind | None:
-    """The formula of a routine behind a value; None in a procedure that is not the one that was run."""
+Place = tuple[str, str, str]
+"""What finds a formula: the kind of what works it out, its place, and the name of the result (`origins.Worked`)."""
+
+
+def formulas_of(routine: m.Routine) -> dict[Place, Behind]:
+    """Every formula of a routine. Of two that go by the same place, the first: they are the same text."""
+    found: dict[Place, Behind] = {}
     for instr in routine.code:
-        if origin.kind == "compute" and isinstance(instr, m.ComputeValue) and instr.formula.text == origin.place:
+        if isinstance(instr, m.ComputeValue):
             for which, (symbol, _, _) in enumerate(instr.targets):
-                if symbol.name == origin.name:
-                    return Behind(instr.formula, which, _goes_round(symbol.type))
-        elif origin.kind == "set" and isinstance(instr, m.SetInstr) and instr.symbol.name == origin.name:
-            if instr.formula.text == origin.place:
-                return Behind(instr.formula, 0, _goes_round(instr.symbol.type))
-        elif origin.kind == "argument" and isinstance(instr, m.Call) and instr.address == origin.place:
+                behind = Behind(instr.formula, which, _goes_round(symbol.type))
+                found.setdefault(("compute", instr.formula.text, symbol.name), behind)
+        elif isinstance(instr, m.SetInstr):
+            behind = Behind(instr.formula, 0, _goes_round(instr.symbol.type))
+            found.setdefault(("set", instr.formula.text, instr.symbol.name), behind)
+        elif isinstance(instr, m.Call):
             for symbol, formula in instr.arguments:
-                if symbol.name == origin.name:
-                    return Behind(formula, 0, _goes_round(symbol.type))
-    return None
+                behind = Behind(formula, 0, _goes_round(symbol.type))
+                found.setdefault(("argument", instr.address, symbol.name), behind)
+    return found
 
 
 def _goes_round(kind: m.Type) -> bool:
