@@ -76,12 +76,8 @@ def _about(paper: _Paper, symbol: m.Symbol) -> Diagnostic | None:
         return None
     value = paper.value(symbol.name, origin.key)
     if asked is not None:
-        first = paper.budget.doubt(origin, value, most=_FIRST_DRAWS)
-        if first.known and first.draws and not first.lost:
-            # More draws only reach further, so they would not tell of an end either; and of a value that conforms with
-            # three in a hundred less than is asked for, hardly ever a whole hundred do.
-            if not _at_its_best(first, value, limits) or share_within(first.draws, value, limits) == 1:
-                return None
+        if _soon_decided(paper.budget.doubt(origin, value, most=_FIRST_DRAWS), value, limits):
+            return None
         doubt = paper.budget.doubt(origin, value)
         if not doubt.known:
             return Diagnostic(
@@ -93,6 +89,15 @@ def _about(paper: _Paper, symbol: m.Symbol) -> Diagnostic | None:
             )
         return _never_decided(paper, symbol, doubt, value, limits, asked)
     return _not_resolved(paper, symbol, origin, value, limits)
+
+
+def _soon_decided(first: Doubt, value: Fraction, limits: Limits) -> bool:
+    """Whether the first draws show that a guarded value may pass. More draws only reach further, so they would not tell
+    of an end either; and of a value that conforms with three in a hundred less than is asked for, hardly ever a whole
+    hundred do."""
+    if not (first.known and first.draws) or first.lost:
+        return False
+    return not _at_its_best(first, value, limits) or share_within(first.draws, value, limits) == 1
 
 
 def _never_decided(
