@@ -328,7 +328,8 @@ class _Paper:
                 text = exact_text(Quantity(value, symbol.type.dimension), symbol.unit or NONE)
                 self.values.setdefault(symbol.name, {})[label] = text
                 names = instr.formula.names
-                behind = {x: self.origins[x] for x in names if x in self.origins}
+                # As it stands now: a formula that names what it sets would stand behind itself otherwise.
+                behind = {x: dict(self.origins[x]) for x in names if x in self.origins}
                 self.origins.setdefault(symbol.name, {})[label] = self._worked(
                     instr.formula.text, symbol.name, label, behind
                 )

@@ -262,6 +262,15 @@ class Look:
                 if other != UNKNOWN:
                     message = f"`{name}` is to leave `{key}` {left}, and may leave it {other}"
                     self._say("left-otherwise", message, line.span, place, key, known)
+                else:
+                    self._find(
+                        "left-otherwise",
+                        f"`{name}` is to leave `{key}` {left}, and on some way nothing makes it so",
+                        line.span,
+                        key.partition("[")[0],
+                        hint="nothing says how it is found: make it so on every way, or write"
+                        f" `{key.partition('[')[0]} found {left}` where it is so",
+                    )
                 here = here.only(key, left)
                 break
         return here

@@ -239,6 +239,10 @@ def _limits(item: n.Facet, wanted: Dimension, scope: Scope) -> tuple[Callable[[E
             bound_value(item.centre, wanted, centre_unit, scope),
             bound_value(item.half, wanted, half_unit, scope, share=True),
         )
+        if not isinstance(item.centre, n.Literal) and _below_zero(parts[1], item.half):
+            hint = "write it without a sign"
+            scope.say("negative-tolerance", "a tolerance is not below zero", item.half.span, hint=hint)
+            return None
         make = tolerance.around
     elif isinstance(item, n.WithinUneven):
         plus, minus = (n.Literal(x, span=x.span) for x in (item.plus, item.minus))
@@ -281,6 +285,11 @@ def _limits(item: n.Facet, wanted: Dimension, scope: Scope) -> tuple[Callable[[E
             raise NotKnown(error.problem.message) from None
 
     return limits, None
+
+
+def _below_zero(half: Bound | None, written: n.Expression) -> bool:
+    """Whether a tolerance that is written as a number is below zero; with a number before it, it is found anyway."""
+    return half is not None and isinstance(written, n.Literal) and half(cast(Env, None)).value < 0
 
 
 def _plausible(item: n.Plausible, wanted: Dimension, scope: Scope) -> tuple[Quantity, Quantity] | None:
