@@ -115,6 +115,8 @@ def can_fail(instr: m.Instr) -> bool:
         return _acceptable(instr.symbol) and not instr.handled
     if isinstance(instr, m.ComputeValue):
         return not instr.handled and any(_acceptable(symbol) for symbol, _, _ in instr.targets)
+    if isinstance(instr, m.Ask):
+        return instr.kind == "confirm" and not instr.symbol.facets.no_deviation
     if isinstance(instr, m.SetInstr):
         return instr.read_back and not instr.symbol.facets.no_deviation
     return isinstance(instr, m.EndLoop) and instr.unfinished

@@ -20,6 +20,15 @@ def drop_put_back(page: Page, names: Names) -> Iterator[Mutant]:
                 yield page.without("drop_put_back", node, f"now {item} is {node.state.text}", about=(item,))
 
 
+def drop_from_stop(page: Page, names: Names) -> Iterator[Mutant]:
+    """What makes the site safe after a stop is forgotten."""
+    for stopped in page.tree.every(n.Stopped):
+        for node in stopped.walk():
+            if isinstance(node, n.Now):
+                item = node.place.name.text
+                yield page.without("drop_from_stop", node, f"stop without {item} {node.state.text}", about=(item,))
+
+
 def drop_step(page: Page, names: Names) -> Iterator[Mutant]:
     """A whole step that changes something is forgotten."""
     for owner, body in blocks(page.tree):
@@ -180,6 +189,7 @@ def _states(names: Names, item: str) -> list[str]:
 
 OPERATORS = (
     drop_put_back,
+    drop_from_stop,
     drop_step,
     drop_perform,
     late_put_back,

@@ -114,18 +114,32 @@ def _stopped(page: Page, node: n.Node) -> bool:
 
 
 def swap_limits(page: Page, names: Names) -> Iterator[Mutant]:
-    """The two ends of a range are exchanged."""
+    """The two numbers of a range are exchanged."""
+    yield from _swapped(page, "swap_limits", plain=True)
+
+
+def swap_named_limits(page: Page, names: Names) -> Iterator[Mutant]:
+    """The two ends of a range are exchanged, of which one at least is a name."""
+    yield from _swapped(page, "swap_named_limits", plain=False)
+
+
+def _swapped(page: Page, operator: str, plain: bool) -> Iterator[Mutant]:
     for node in page.tree.walk():
-        if isinstance(node, (n.WithinRange, n.Plausible)) and not _stopped(page, node):
-            low = page.text[node.low.span.start : node.low.span.end]
-            high = page.text[node.high.span.start : node.high.span.end]
-            if low != high:
-                unit = _unit(high)[1]
-                last = f"{low} {unit}" if unit and re.fullmatch(r"[-+−]?\s*[0-9.]+", low) else low
-                instead = f"{high} .. {last}"
-                yield page.written_at(
-                    "swap_limits", node.low.span.start, node.high.span.end, instead, f"{high} .. {last}"
-                )
+        if not isinstance(node, (n.WithinRange, n.Plausible)) or _stopped(page, node):
+            continue
+        if plain != (_is_plain(node.low) and _is_plain(node.high)):
+            continue
+        low = page.text[node.low.span.start : node.low.span.end]
+        high = page.text[node.high.span.start : node.high.span.end]
+        unit = _unit(high)[1]
+        last = f"{low} {unit}" if unit and re.fullmatch(r"[-+−]?\s*[0-9.]+", low) else low
+        if low != high:
+            both = f"{high} .. {last}"
+            yield page.written_at(operator, node.low.span.start, node.high.span.end, both, both)
+
+
+def _is_plain(value: n.Node) -> bool:
+    return isinstance(value, n.Literal) or (isinstance(value, n.Unary) and isinstance(value.operand, n.Literal))
 
 
 def tenfold_limit(page: Page, names: Names) -> Iterator[Mutant]:
@@ -143,4 +157,4 @@ def tenfold_limit(page: Page, names: Names) -> Iterator[Mutant]:
 
 
 PROVABLE = (odd_unit, odd_reading, other_north, swap_limits)
-BEYOND = (like_unit, flip_sign, tenfold_limit)
+BEYOND = (like_unit, flip_sign, tenfold_limit, swap_named_limits)

@@ -48,6 +48,13 @@ def drop_count(page: Page, names: Names) -> Iterator[Mutant]:
                 yield page.without("drop_count", node, f"no {about[0]}", about=about)
 
 
+def drop_counts_line(page: Page, names: Names) -> Iterator[Mutant]:
+    """A count is made, and nobody says what it shows."""
+    for facet in page.tree.every(n.Counts):
+        thing = facet.place.name.text
+        yield page.without("drop_counts_line", facet, f"counts {thing} {facet.state.text}", about=(thing,))
+
+
 def counts(node: n.Node) -> bool:
     """Whether pieces are counted."""
     if not isinstance(node, (n.Measure, n.Compute)):
@@ -57,9 +64,10 @@ def counts(node: n.Node) -> bool:
 
 def misspell_use(page: Page, names: Names) -> Iterator[Mutant]:
     """One use of a name is misspelt."""
+    known = {*names.defined, *names.inputs, *names.columns, *names.choices, *names.sets}
     for reference in _uses(page, names):
         name = reference.name.text
-        wrong = name[:-1] + ("x" if name[-1] != "x" else "z")
+        wrong = next(w for x in "xzq" if (w := name[:-1] + x) not in known)
         yield page.written("misspell_use", reference.name, wrong, f"{wrong} for {name}", about=(name, wrong))
 
 
@@ -117,5 +125,5 @@ def _uses(page: Page, names: Names) -> Iterator[n.Reference]:
                     yield inner
 
 
-PROVABLE = (use_early, drop_reading, drop_count, misspell_use, torque_last)
+PROVABLE = (use_early, drop_reading, drop_count, drop_counts_line, misspell_use, torque_last)
 BEYOND = (rename_use, drop_upsets)

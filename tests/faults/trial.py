@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 
 import attrs
 import faults_of_hardware
@@ -207,22 +207,3 @@ def points_at(finding: Diagnostic, mutant: Mutant, tree: n.File) -> bool:
         span.file == f"{mutant.file}.proc" and low <= mutant.text.count("\n", 0, span.start) + 1 <= high
         for span in spans
     )
-
-
-def tally(outcomes: Mapping[str, list[Outcome]]) -> dict[str, dict[str, int]]:
-    """Counts by operator."""
-    table = {}
-    for operator, some in outcomes.items():
-        kinds = [outcome.kind for outcome in some]
-        table[operator] = {
-            "made": len(some),
-            "equivalent": kinds.count("equivalent") + kinds.count("spoken of"),
-            "spoken of": kinds.count("spoken of"),
-            "caught": kinds.count("caught"),
-            "missed": kinds.count("missed"),
-            "beyond, caught": kinds.count("beyond, caught"),
-            "beyond, missed": kinds.count("beyond, missed"),
-            "crashed": kinds.count("crashed"),
-            "told where": sum(outcome.told for outcome in some if outcome.kind == "caught"),
-        }
-    return table

@@ -26,6 +26,8 @@ class State(NamedTuple):
     site: Facts
     own: Facts
     """Of the procedure at hand: verdicts, answers, conditions; which values are set, and which are stale."""
+    shown: tuple[str, ...] = ()
+    """The hardware as it was when somebody last answered: what a step changes is so only after its next answer."""
 
 
 class Broken(NamedTuple):
@@ -86,6 +88,9 @@ class Names:
             for item in source.every(n.Item):
                 if item.labels:
                     self.sets[item.name.text] = tuple(labels_of(item.labels))
+            for thing in source.every(n.CountedThing):
+                if thing.labels:
+                    self.sets[thing.name.text] = tuple(labels_of(thing.labels))
             for labels in source.every(n.Labels):
                 self.sets[labels.name.text] = tuple(labels_of(labels.labels))
             for table in source.every(n.Table):

@@ -2,11 +2,12 @@
 
 The walker holds a set of concrete runs and takes all of them through each line: every arm, every outcome of a verdict,
 every order of a group, every pass of a loop up to its bound. Runs that have become the same are one, which makes it
-end; nothing is joined or approximated. A run that breaks a rule is noted and gone on with no further, for there the runner
-stops. A performed procedure is gone through once for each concrete state it is begun in.
+end; nothing is joined or approximated. A run that breaks a rule is noted and gone on with no further, for there the
+runner stops. A performed procedure is gone through once for each concrete state it is begun in. At every question the
+run may be stopped as well, and goes through the `if stopped` of its section and of those around it.
 
-What it goes by is LANGUAGE.md, chapters 7 to 14 and 17. What it does not follow: stops, corrections, deviations. Where
-a condition compares readings it may hold or not, whatever another condition said of them.
+What it goes by is LANGUAGE.md, chapters 7 to 14 and 17. What it does not follow: corrections and deviations. Where a
+condition compares readings it may hold or not, whatever another condition said of them.
 """
 
 from __future__ import annotations
@@ -33,6 +34,9 @@ from proclang.syntax import nodes as n
 UNSAID = "?"
 """The state of an item of which nobody says how it is found."""
 
+BACK = "back"
+"""What is counted is back until a count takes it out."""
+
 MOST_STATES = 20_000
 
 
@@ -41,6 +45,7 @@ class TooManyRuns(Exception):
 
 
 Runs = set[State]
+Hardware = tuple[str, ...]
 Went = tuple[Runs, Runs]
 """Runs at the end of some lines, and runs that left the loop around them."""
 
@@ -62,10 +67,12 @@ class Walker:
         self.file = ""
         self.keys: list[str] = []
         self.kinds: dict[str, str] = {}
+        self.first: list[str] = []
         for tree in trees.values():
-            for item in tree.every(n.Item):
+            for item in (*tree.every(n.Item), *tree.every(n.CountedThing)):
                 for label in spelled(item.labels, {}, Names(tree, None), whole=True) or [""]:
                     self.keys.append(item.name.text + (f"[{label}]" if label else ""))
+                    self.first.append(UNSAID if isinstance(item, n.Item) else BACK)
         self.at = {key: place for place, key in enumerate(self.keys)}
 
     # ------------------------------------------------------------------ whole procedures
@@ -73,14 +80,27 @@ class Walker:
     def walk(self, entry: str) -> set[Broken]:
         """What the runs break that begin with a procedure."""
         self.broken = set()
-        hardware = [UNSAID] * len(self.keys)
+        hardware = list(self.first)
         for line in self._hardware(entry):
             if line.found is not None:
                 for key in self._items(line.place, {}, entry):
                     hardware[self.at[key]] = line.found.text
-        start = State(tuple(hardware), frozenset(), frozenset())
-        self._procedure(entry, start, frozenset())
+        start = State(tuple(hardware), frozenset(), frozenset(), tuple(hardware))
+        _, stopped, idle = self._procedure(entry, start, frozenset())
+        self.broken |= {Broken("already-so", entry, at, "") for at in idle}
+        self._stopped_well(entry, tuple(hardware), stopped)
         return self.broken
+
+    def _stopped_well(self, entry: str, start: Hardware, stopped: set[Hardware]) -> None:
+        """What the machine wants to be so after a stop is so, if anything was moved at all."""
+        for use in self.trees[entry].all(n.MachineUse):
+            machine = self.trees.get(use.name.text)
+            for rule in machine.every(n.MadeSafe) if machine is not None else ():
+                for condition in rule.conditions:
+                    for key in self._items(condition.place, {}, entry):
+                        at = self.at[key]
+                        if any(h[at] not in (condition.state.text, start[at]) for h in stopped):
+                            self.broken.add(Broken("stopped-unsafe", entry, 0, key))
 
     def _hardware(self, name: str) -> Iterator[n.Hardware]:
         for use in self.trees[name].all(n.MachineUse):
@@ -113,8 +133,9 @@ class Walker:
             self._reached[name] = tuple(sorted(found))
         return self._reached[name]
 
-    def _procedure(self, name: str, start: State, handed: frozenset[str]) -> Runs:
-        """The runs at the end of a procedure that is begun in a state; `own` of `start` is what was handed over."""
+    def _procedure(self, name: str, start: State, handed: frozenset[str]) -> tuple[Runs, set[Hardware], set[int]]:
+        """The runs at the end of a procedure that is begun in a state, how its stops leave the hardware, and which of
+        its lines change nothing on any run. `own` of `start` is what was handed over."""
         key = (name, self.reached(name), start, handed)
         known = self.kept.get(key)
         if known is None:
@@ -122,12 +143,12 @@ class Walker:
             outside, self.file = self.file, name
             followed = Followed(self, name, handed)
             ends = followed.whole(start)
-            known = (frozenset(self.broken), frozenset(ends))
+            known = (frozenset(self.broken), frozenset(ends), frozenset(followed.stopped), frozenset(followed.idle))
             self.kept[key] = known
             self.broken, self.file = before, outside
-        broken, ends = known  # type: ignore[misc]
+        broken, ends, stopped, idle = known  # type: ignore[misc]
         self.broken |= broken
-        return set(ends)
+        return set(ends), set(stopped), set(idle)
 
     def _items(self, place: n.Place, env: Env, name: str) -> list[str]:
         """The items a place means where loops stand."""
@@ -153,6 +174,13 @@ class Followed:
         uses = self.tree.all(n.MachineUse)
         machine = walker.trees.get(uses[0].name.text) if uses else None
         self.locks = machine.every(n.Interlock) if machine is not None else []
+        self.quiet = [c for rule in machine.every(n.AskNothing) for c in rule.conditions] if machine is not None else []
+        self.stopped: set[Hardware] = set()
+        self.idle: set[int] = set()
+        self._busy: set[int] = set()
+        self.section: n.Section | None = None
+        self.people: frozenset[str] = frozenset()
+        self._asked_at: set[Hardware] = set()
 
     def whole(self, start: State) -> Runs:
         """From the first line to the last, and what is said of beginning and end."""
@@ -161,7 +189,10 @@ class Followed:
         kept = frozenset(self.names.gives)
         for at, section in enumerate(sections):
             later = frozenset().union(*(self._asked_in(s.body) for s in sections[at + 1 :]), kept)
+            self.section = section
+            self._asked_at = set()
             runs, _ = self._block(section.body, runs, {}, later)
+            self._stop_at(self._asked_at)
         ends: Runs = set()
         for run in runs:
             if self._ends_well(start, run):
@@ -185,6 +216,31 @@ class Followed:
                 walker.broken.add(Broken("left-unsaid", self.name, 0, key))
                 return False
         return True
+
+    # ------------------------------------------------------------------ questions and stops
+
+    def _asks_now(self, node: n.Node, run: State) -> bool:
+        """Somebody is asked: a run may be stopped here, and it must be a time to ask. Whether it is one."""
+        self._asked_at.add(run.shown)
+        for condition in self.quiet:
+            for key in self.walker._items(condition.place, {}, self.name):
+                if run.shown[self.walker.at[key]] == condition.state.text and not isinstance(node, n.Step):
+                    self._break("asked-meanwhile", node, key)
+                    return False
+        return True
+
+    def _stop_at(self, states: set[Hardware]) -> None:
+        """Takes each hardware in which a run may be stopped through the `if stopped` of the section."""
+        assert self.section is not None
+        for hardware in states:
+            at: State | None = State(hardware, frozenset(), frozenset(), hardware)
+            for stopped in self.section.body:
+                if isinstance(stopped, n.Stopped):
+                    for node in stopped.walk():
+                        if isinstance(node, n.Now) and at is not None:
+                            at = self._moved(node.place, node.state.text, at, {}, node)
+            if at is not None:
+                self.stopped.add(at.hardware)
 
     def _break(self, rule: str, node: n.Node, about: str) -> None:
         self.walker.broken.add(Broken(rule, self.name, node.span.start, about))
@@ -240,8 +296,9 @@ class Followed:
 
     def _line(self, node: n.Node, runs: Runs, env: Env, later: frozenset[str]) -> Went:
         if isinstance(node, n.Step):
-            return self._block(node.body, runs, env, later)
+            return self._stepped(node, runs, env, later)
         if isinstance(node, (n.When, n.According)):
+            runs = {run._replace(shown=run.hardware) for run in runs}
             return self._parted(node, runs, env, later)
         if isinstance(node, n.Repeat):
             return self._repeated(node, runs, env, later)
@@ -264,6 +321,14 @@ class Followed:
         if isinstance(node, n.Perform):
             return {after for run in runs for after in self._performed(node, run, env)}, set()
         return {after for run in runs for after in self._single(node, run, env)}, set()
+
+    def _stepped(self, step: n.Step, runs: Runs, env: Env, later: frozenset[str]) -> Went:
+        outside, self.people = self.people, frozenset(person.text for person in step.people)
+        for run in runs:
+            self._asks_now(step, run)
+        ends, left = self._block(step.body, runs, env, later)
+        self.people = outside
+        return {run._replace(shown=run.hardware) for run in ends}, left
 
     def _parted(self, node: n.When | n.According, runs: Runs, env: Env, later: frozenset[str]) -> Went:
         ways: dict[int, tuple[tuple[n.Node, ...], Runs]] = {}
@@ -332,9 +397,14 @@ class Followed:
                     return
             yield run
         elif isinstance(node, n.Now):
-            after = self._moved(node, run, env)
+            after = self._moved(node.place, node.state.text, run, env, node)
+            changes = after is None or after.hardware != run.hardware
+            self._busy |= {node.span.start} if changes else set()
+            self.idle = (self.idle | {node.span.start}) - self._busy
             if after is not None:
                 yield after
+        elif isinstance(node, ASKING) and not self._asks_now(node, run):
+            return
         elif isinstance(node, n.Upsets):
             own = run.own
             for name in self._resting_on({x.text for x in node.names}):
@@ -346,7 +416,27 @@ class Followed:
             own = run.own
             for name in names_set(node, self.names):
                 own = forget(own, name)
-            yield run._replace(own=own)
+            after = run._replace(own=own)
+            if isinstance(node, ASKING):
+                after = after._replace(shown=after.hardware)
+            counts = [facet for facet in getattr(node, "facets", ()) if isinstance(facet, n.Counts)]
+            yield from self._counted(node, counts, after, env) if counts else (after,)
+
+    def _counted(self, node: n.Node, counts: list[n.Counts], run: State, env: Env) -> Iterator[State]:
+        """A count takes things out; one that passes shows them to be back, and one that fails shows nothing."""
+        name = next(names_set(node, self.names))
+        labels = node.labels if isinstance(node, n.Measure) else node.targets[0].labels  # type: ignore[attr-defined]
+        value = n.Reference(n.Name(name, span=node.span), labels, span=node.span)
+        ways: list[tuple[str, State]] = [("passes", run)]
+        if name in self.names.asked:
+            ways = list(self.conditions.verdicts(value, run, env))
+        for outcome, after in ways:
+            at: State | None = after
+            for count in counts:
+                if at is not None and (count.state.text == "out" or outcome == "passes"):
+                    at = self._moved(count.place, count.state.text, at, env, node)
+            if at is not None:
+                yield at._replace(shown=at.hardware)
 
     def _resting_on(self, upset: set[str]) -> set[str]:
         """The values that are upset, and all that were computed from them."""
@@ -361,19 +451,27 @@ class Followed:
                     grown = grown or bool(fresh)
         return found
 
-    def _moved(self, node: n.Now, run: State, env: Env) -> State | None:
+    def _moved(self, place: n.Place, state: str, run: State, env: Env, node: n.Node) -> State | None:
         walker = self.walker
-        keys = walker._items(node.place, env, self.name)
+        keys = walker._items(place, env, self.name)
         before = run.hardware
-        moving = {key for key in keys if before[walker.at[key]] != node.state.text}
+        moving = {key for key in keys if before[walker.at[key]] != state}
         hardware = list(before)
         for key in keys:
-            hardware[walker.at[key]] = node.state.text
+            hardware[walker.at[key]] = state
         for lock in self.locks:
             guarded = walker._items(lock.place, {}, self.name)
             needed = [(k, c.state.text) for c in lock.conditions for k in walker._items(c.place, {}, self.name)]
-            if lock.state is None:
-                held = not (moving & set(guarded)) or all(before[walker.at[k]] == s for k, s in needed)
+            if not lock.conditions:  # moves only by their own role
+                own = {key.partition("[")[2].rstrip("]") for key in moving & set(guarded)}
+                if not own <= self.people and not self._in_stop(node):
+                    self._break("anothers-own", node, lock.place.name.text)
+                    return None
+                continue
+            if lock.state is None or lock.becomes:
+                touched = moving & set(guarded)
+                held = not touched or (lock.becomes and lock.state is not None and lock.state.text != state)
+                held = held or all(before[walker.at[k]] == s for k, s in needed)
             else:
                 touched = moving & {*guarded, *(k for k, _ in needed)}
                 standing = any(hardware[walker.at[k]] == lock.state.text for k in guarded)
@@ -382,6 +480,9 @@ class Followed:
                 self._break("interlock-broken", node, lock.place.name.text)
                 return None
         return run._replace(hardware=tuple(hardware))
+
+    def _in_stop(self, node: n.Node) -> bool:
+        return any(s.span.start <= node.span.start < s.span.end for s in self.tree.every(n.Stopped))
 
     def _performed(self, call: n.Perform, run: State, env: Env) -> Iterator[State]:
         walker = self.walker
@@ -398,13 +499,15 @@ class Followed:
         inside = walker.names(name)
         handed = frozenset(part.name.text for part in call.parts if isinstance(part, n.With))
         for facts, now in self._handed_over(call, run, env, inside):
-            start = State(now.hardware, now.site, facts)
-            for end in walker._procedure(name, start, handed):
+            start = State(now.hardware, now.site, facts, now.hardware)
+            ends, stopped, _ = walker._procedure(name, start, handed)
+            self._asked_at |= stopped
+            for end in ends:
                 own = now.own
                 for part in call.parts:
                     if isinstance(part, n.Take):
                         own = self._taken(part, own, end.own, inside)
-                yield State(end.hardware, end.site, own)
+                yield State(end.hardware, end.site, own, end.hardware)
 
     def _handed_over(self, call: n.Perform, run: State, env: Env, inside: Names) -> Iterator[tuple[Facts, State]]:
         """What is known inside of the choices that are handed over; each answer that is still open is a way."""
@@ -443,6 +546,10 @@ class Followed:
         if within not in inside.asked and inside.judged(within) and inside.no_deviation(within):
             own = put(own, f"verdict {into}", "passes")
         return own
+
+
+ASKING = (n.Measure, n.MeasureAgain, n.Choose, n.Note, n.Photo, n.Confirm, n.SetValue, n.Hold, n.Witness, n.Hazard)
+"""Lines that ask for a reading, an answer or a signature."""
 
 
 def _plain(labels: Iterable[n.Label]) -> list[str]:

@@ -27,14 +27,11 @@ def walk_values(walker: Walker, name: str) -> frozenset[Broken]:
         before, walker.broken = walker.broken, set()
         followed = _Values(walker, name, frozenset())
         followed.begin(tree)
-        followed.whole(State((UNMOVED,) * len(walker.keys), frozenset(), frozenset()))
+        followed.whole(State((), frozenset(), frozenset()))
         known = frozenset(walker.broken)
         walker.kept[key] = known
         walker.broken = before
     return known  # type: ignore[return-value]
-
-
-UNMOVED = "?"
 
 
 class _Values(Followed):
@@ -91,6 +88,12 @@ class _Values(Followed):
     def _formula(self, name: str) -> n.Node:
         made = self.names.defined.get(name)
         return made.value if isinstance(made, n.Compute) else n.Name("", span=self.tree.span)
+
+    def _asks_now(self, node: n.Node, run: State) -> bool:
+        return True
+
+    def _counted(self, node: n.Node, counts: list[n.Counts], run: State, env: Env) -> Iterator[State]:
+        yield run
 
     def _is_set(self, run: State, name: str, labels: tuple[str, ...]) -> bool:
         if value_of(run.own, f"value {name}") is not None:
