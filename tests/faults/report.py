@@ -18,7 +18,7 @@ from study import Standing, as_json, as_text, mutants, sample, shipped, standing
 from trial import OPERATORS, Originals, Outcome
 
 _FOLDERS: dict[str, Originals] = {}
-PER_KIND = 8
+PER_KIND = 2
 """Faults of each kind that are made of each generated folder."""
 
 
