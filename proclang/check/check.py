@@ -12,6 +12,7 @@ import attrs
 
 from proclang.check.doubtful import find_doubtful
 from proclang.check.hardware import find_hardware_faults
+from proclang.check.limits import find_idle_limits
 from proclang.check.reached import find_never_reached
 from proclang.check.silent import find_silent_failures
 from proclang.check.staleness import find_stale_values
@@ -26,7 +27,13 @@ from proclang.text.diagnostic import Diagnostic, Severity, in_order
 
 Analysis = Callable[[n.File, Scope, "m.Routine | None"], list[Diagnostic]]
 
-ANALYSES: tuple[Analysis, ...] = (find_unused, find_silent_failures, find_never_reached, find_doubtful)
+ANALYSES: tuple[Analysis, ...] = (
+    find_unused,
+    find_silent_failures,
+    find_never_reached,
+    find_idle_limits,
+    find_doubtful,
+)
 """Each looks at one file: its tree, its names, and its routine if it is a procedure."""
 
 
