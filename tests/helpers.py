@@ -7,7 +7,7 @@ from typing import Any
 
 import attrs
 
-from proclang.engine.decide import begin, decide
+from proclang.engine.decide import RULES, begin, decide
 from proclang.engine.fold import MISTYPED, apply, replay
 from proclang.engine.model import Entry, Event, Over, Refused, Reply, Request, State
 from proclang.engine.request import next_request
@@ -132,7 +132,7 @@ class Run:
 
 def start(program: Program, facts: Mapping[str, str] | None = None, today: str = TODAY) -> Run:
     """A run at its first question."""
-    opened: dict[str, Any] = {"facts": dict(facts or {})}
+    opened: dict[str, Any] = {"facts": dict(facts or {}), "rules": RULES}
     entry = begin(program, opened, {"date": today})
     return Run(program, apply(State(), entry), [entry], today)
 

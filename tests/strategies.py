@@ -220,7 +220,8 @@ _needs = st.one_of(
     make(n.Instrument, names, texts, some(_abilities, 0)),
     make(n.Tool, names, texts),
     make(n.Part, names, texts, maybe(counts)),
-    make(n.Crew, some(names)),
+    make(n.Crew, some(names), maybe(counts)),
+    make(n.Apart, names, names),
     make(n.Authority, some(names)),
 )
 _hardware = make(n.Hardware, places, names, maybe(names)) | make(n.Hardware, places, st.none(), names)

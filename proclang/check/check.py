@@ -13,6 +13,7 @@ import attrs
 from proclang.check.doubtful import find_doubtful
 from proclang.check.hardware import find_hardware_faults
 from proclang.check.limits import find_idle_limits
+from proclang.check.people import find_people_faults
 from proclang.check.reached import find_never_reached
 from proclang.check.silent import find_silent_failures
 from proclang.check.staleness import find_stale_values
@@ -72,6 +73,7 @@ def _check(files: FileSet) -> Checked:
         for analysis in ANALYSES:
             findings.extend(analysis(parsed.tree, built.scopes[name], routine))
     if built.program is not None and not any(f.severity is Severity.ERROR for f in findings):
+        findings.extend(find_people_faults(built.program, {name: files.files[name].tree for name in files.order}))
         findings.extend(find_hardware_faults(built.program))
         findings.extend(find_stale_values(built.program))
     return Checked(files, built, in_order(findings))

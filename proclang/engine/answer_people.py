@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime
 
-from proclang.engine.people import find_people, find_person, initials, read_name
+from proclang.engine.people import find_people, find_person, read_name
 from proclang.engine.reach_ways import left_of_group
+from proclang.engine.roster import hazards_now, known_name, not_both, not_witness, put_on
 from proclang.engine.typed import NOTHING_SAID, due, read_choice, read_date, read_done, read_words
 from proclang.engine.wording import spoken
 from proclang.engine.working import Working
@@ -21,13 +22,13 @@ Answered = int | Problem | None
 
 def role(work: Working, instr: m.AskRole, pc: int, text: str) -> Answered:
     """One person's name; one already on the roster is known in any spelling of its capitals."""
-    name = read_name(text)
+    name = known_name(work.state, text)
     if isinstance(name, Problem):
         return name
-    roster = tuple(dict.fromkeys(work.state.people.values()))
-    known = next((n for n in roster if n.casefold() == name.casefold()), name)
-    same = [n for n in roster if n != known and initials(n).casefold() == initials(known).casefold()]
-    work.emit("person", role=instr.role, name=known, shares_initials=same[0] if same else None)
+    problem = not_both(work, instr.role, name)
+    if problem is not None:
+        return problem
+    put_on(work, instr.role, name)
     return pc + 1
 
 
@@ -115,6 +116,19 @@ def briefing(work: Working, instr: m.EnterSection, pc: int, text: str) -> Answer
         )
     work.emit("briefed", at=work.at(instr), hazards=[h.name for h in instr.hazards], by=list(people))
     return pc + 1
+
+
+def joining(work: Working, instr: m.Instr, pc: int, text: str) -> Answered:
+    """Who joins is briefed on the hazards there are now; then back to the question that was asked."""
+    rest = dict(work.state.rest)
+    name = str(rest["name"])
+    people = find_people(text, {role: who for role, who in work.state.people.items() if who == name})
+    if isinstance(people, Problem):
+        return people
+    hazards = [hazard.name for _, hazard in hazards_now(work)]
+    work.emit("briefed", at=work.at(instr), hazards=hazards, by=list(people), joined=True)
+    work.rest(instr, **rest["of"])
+    return None
 
 
 def acknowledge(work: Working, instr: m.Acknowledge, pc: int, text: str) -> Answered:
@@ -243,16 +257,18 @@ def sign(work: Working, instr: m.Sign, pc: int, text: str) -> Answered:
     witnessing = n >= len(instr.people)
     holder = work.state.people.get(roles[n])
     roster = tuple(dict.fromkeys(work.state.people.values()))
-    others = [name for name in roster if name not in signed]
-    instead = witnessing and holder in signed
+    barred = not_witness(work, instr)
+    others = [name for name in roster if name not in barred]
+    instead = (witnessing or instr.kind == "witness") and holder in barred
     person = find_person(text, work.state.people)
     if instead and not others and isinstance(person, Problem):
         person = read_name(text)  # a visitor: nobody on the roster is left to witness
     if isinstance(person, Problem):
         return person
-    if witnessing and person in signed:
+    if (witnessing or instr.kind == "witness") and person in barred:
         hint = f"{' or '.join(others)} may" if others else "somebody else who has seen it gives the whole name"
-        return Problem("own-witness", f"{person} has signed this and cannot witness it as well", hint=hint)
+        did = "signed this" if person in signed else "done this"
+        return Problem("own-witness", f"{person} has {did} and cannot witness it as well", hint=hint)
     if holder is not None and person != holder and not instead:
         return Problem("other-person", f"the {spoken(roles[n])} is {holder}, not {person}", hint=f"{holder} signs here")
     work.emit(

@@ -42,6 +42,7 @@ _BY_PHASE: dict[str, Handler] = {
     "ready": answer_people.ready,
     "found": answer_people.found,
     "briefing": answer_people.briefing,
+    "joining": answer_people.joining,
     "acknowledge": answer_people.acknowledge,
     "asks": answer_people.asks,
     "done": answer_people.done,

@@ -12,6 +12,7 @@ from proclang.engine.answers import answer
 from proclang.engine.model import FOREIGN, BadEntry, Entry, Over, Refused, Reply, Request, State
 from proclang.engine.performing import stop
 from proclang.engine.request import next_request
+from proclang.engine.roster import CREW, TWO_PEOPLE, take_over
 from proclang.engine.typed import read_date, read_words
 from proclang.engine.working import Working
 from proclang.program import model as m
@@ -19,12 +20,16 @@ from proclang.text import limits
 from proclang.text.diagnostic import Problem
 from proclang.text.printable import has_hidden, printable
 
-KINDS = ("answer", "note", "stop", "pause")
+KINDS = ("answer", "note", CREW, "stop", "pause")
 """What a reply may be."""
+
+RULES = TWO_PEOPLE
+"""By which rules a run is begun today; see `State.rules`."""
 
 
 def begin(program: m.Program, opened: dict[str, Any], stamp: dict[str, Any]) -> Entry:
-    """The first entry of a run. `opened` holds `facts` (site facts as stored text) and what the session wants kept."""
+    """The first entry of a run. `opened` holds `facts` (site facts as stored text), `rules` and what the
+    session wants kept."""
     work = Working(program, State(), _date(stamp))
     work.emit("opened", **opened)
     advance(work, 0)
@@ -69,6 +74,8 @@ def _take(work: Working, request: Request, reply: Reply) -> Problem | None:
     if reply.kind == "stop":
         advance(work, stop(work, reply.text))
         return None
+    if reply.kind == CREW:
+        return take_over(work, reply.text)
     if reply.kind == "pause":
         work.emit("paused", at=request.address)
         return None

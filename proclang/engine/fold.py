@@ -96,6 +96,7 @@ def absorb(state: State, event: Event) -> None:
 def _opened(state: State, e: Event) -> None:
     state.status = "running"
     state.facts = dict(e["facts"])
+    state.rules = e.get("rules", 1)
     state.frames = [Frame("", "opening")]
 
 
@@ -112,7 +113,7 @@ def _rest(state: State, e: Event) -> None:
 
 def _called(state: State, e: Event) -> None:
     caller = state.top
-    caller.address = e["at"]
+    caller.address, caller.did = e["at"], []
     inner = Frame(e["routine"], e["path"])
     for name, (text, names) in e.get("handed", {}).items():
         inner.origins[name] = {"": worked(caller, "argument", e["at"], name, "", text, names)}
@@ -130,7 +131,7 @@ def _returned(state: State, e: Event) -> None:
 
 def _section(state: State, e: Event) -> None:
     state.top.section = e["address"]
-    state.top.heard = []
+    state.top.heard, state.top.did = [], []
 
 
 def _pass(state: State, e: Event) -> None:
@@ -290,6 +291,10 @@ def _instrument(state: State, e: Event) -> None:
     state.instruments[e["name"]] = {k: v for k, v in e.items() if k not in ("is", "name", "at")}
 
 
+def _step(state: State, e: Event) -> None:
+    state.frames[-1].did = e.get("by", [])
+
+
 def _acknowledged(state: State, e: Event) -> None:
     state.top.heard.append(e["hazard"])
 
@@ -357,6 +362,7 @@ _ACTS: dict[str, Callable[[State, Event], None]] = {
     "hardware": _hardware,
     "person": _person,
     "instrument": _instrument,
+    "step": _step,
     "acknowledged": _acknowledged,
     "picked": _picked,
     "order done": _order_done,
@@ -368,7 +374,6 @@ _ACTS: dict[str, Callable[[State, Event], None]] = {
     # told, but nothing later is asked because of them
     "ready": _nothing,
     "briefed": _nothing,
-    "step": _nothing,
     "done": _nothing,
     "answered": _nothing,
     "setting": _setting,

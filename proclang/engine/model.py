@@ -32,7 +32,8 @@ FOREIGN = (LookupError, TypeError, ValueError, AttributeError, AssertionError, A
 
 @attrs.frozen
 class Reply:
-    """What was answered. `kind`: `answer` to the question, `note` beside it, `stop`, or `pause` when somebody leaves.
+    """What was answered. `kind`: `answer` to the question, `note` beside it, `crew` when somebody takes a role over,
+    `stop`, or `pause` when somebody leaves.
     `stamp` is when and where, as the session recorded it; of it the engine reads `date` alone, such as 2031-05-01."""
 
     text: str
@@ -175,6 +176,9 @@ class Frame:
 
     orders: dict[str, list[str]] = attrs.field(factory=dict)
     heard: list[str] = attrs.field(factory=list)
+    did: list[str] = attrs.field(factory=list)
+    """Who does the step that was begun last in this section."""
+
     stale: dict[str, list[str]] = attrs.field(factory=dict)
     """Names of values that were upset after they were read, with the label keys not yet read anew."""
 
@@ -207,6 +211,7 @@ class Frame:
             {name: list(readings) for name, readings in self.series.items()},
             {name: list(done) for name, done in self.orders.items()},
             list(self.heard),
+            list(self.did),
             {name: list(keys) for name, keys in self.stale.items()},
             {name: list(names) for name, names in self.rests_on.items()},
             list(self.rereads),
@@ -242,6 +247,10 @@ class State:
     cautioned: list[str] = attrs.field(factory=list)
     """Calculations whose caution has been told."""
 
+    rules: int = 1
+    """By which rules replies are taken, as the run was begun. A run begun before there were more knows no more: 2 looks
+    at roles that are two people."""
+
     def copy(self) -> State:
         """A state that shares nothing that changes."""
         return State(
@@ -257,6 +266,7 @@ class State:
             self.sitting,
             dict(self.exchanged),
             list(self.cautioned),
+            self.rules,
         )
 
     @property

@@ -5,8 +5,11 @@ from __future__ import annotations
 
 from typing import Any
 
+import attrs
+
 from proclang.engine.model import Callout, Request
 from proclang.engine.reach_ways import left_of_group
+from proclang.engine.roster import TWO_PEOPLE, hazards_now, not_witness
 from proclang.engine.wording import spoken
 from proclang.engine.working import Working
 from proclang.program import model as m
@@ -39,8 +42,21 @@ def role(work: Working, instr: m.AskRole, rest: Rest) -> Request:
         "text",
         work.at(instr),
         f"Who is the {spoken(instr.role)}?",
+        facts=_others_than(work, instr.role),
         help="One person's name. The same person may hold several roles.",
     )
+
+
+def _others_than(work: Working, role: str) -> tuple[str, ...]:
+    """How many people it takes, at the first role; and which roles named already somebody else has to hold."""
+    if work.state.rules < TWO_PEOPLE:
+        return ()
+    wanted, people = work.program.fewest.number, work.state.people
+    facts = [f"it takes at least {wanted} people on site"] if not people and wanted > 1 else []
+    apart = (two for two in work.program.pairs if two.strict and role in two.pair)
+    others = dict.fromkeys(two.other if two.one == role else two.one for two in apart)
+    facts += [f"somebody else than {people[other]}, the {spoken(other)}" for other in others if other in people]
+    return tuple(facts)
 
 
 def serial(work: Working, instr: m.AskInstrument, rest: Rest) -> Request:
@@ -105,6 +121,23 @@ def briefing(work: Working, instr: m.EnterSection, rest: Rest) -> Request:
         hazards=tuple(callout(work, h) for h in instr.hazards),
         choices=tuple(dict.fromkeys(work.state.people.values())),
         help="Read the hazards aloud. Everyone on the roster signs: names or initials, with commas.",
+    )
+
+
+def joining(work: Working, instr: m.Instr, rest: Rest) -> Request:
+    """Whether somebody who joins has been briefed, on the hazards of every section that is open."""
+    frames = work.state.frames
+    hazards = []
+    for frame, hazard in hazards_now(work):
+        outer = attrs.evolve(work.state, frames=frames[: frames.index(frame) + 1])
+        hazards.append(callout(Working(work.program, outer), hazard))
+    return Request(
+        "names",
+        work.at(instr, "briefing"),
+        f"Has {rest['name']} been briefed?",
+        hazards=tuple(hazards),
+        choices=(str(rest["name"]),),
+        help="Read the hazards aloud to whoever joins, who then signs: name or initials.",
     )
 
 
@@ -195,16 +228,18 @@ def photo(work: Working, instr: m.Ask, rest: Rest) -> Request:
 
 def sign(work: Working, instr: m.Sign, rest: Rest) -> Request:
     """One signature of a hold or a witness point."""
-    n, signed = int(rest["n"]), list(rest["by"])
+    n = int(rest["n"])
     role = (*instr.people, *instr.witness)[n]
     witness = n >= len(instr.people)
     word = "Witnessed by" if witness or instr.kind == "witness" else "Released by"
     head = "witness point" if instr.kind == "witness" else "hold point"
     people, help_ = person_text(work, role), "Nothing goes on before. Name or initials of that person."
-    if witness and work.state.people.get(role) in signed:
-        others = [name for name in dict.fromkeys(work.state.people.values()) if name not in signed]
+    barred = not_witness(work, instr)
+    if (witness or instr.kind == "witness") and work.state.people.get(role) in barred:
+        others = [name for name in dict.fromkeys(work.state.people.values()) if name not in barred]
         people = " or ".join(others) or "somebody else who has seen it"
-        help_ = f"{work.state.people[role]} has signed it: a witness is somebody else."
+        did = "signed" if instr.kind == "hold" else "done"
+        help_ = f"{work.state.people[role]} has {did} it: a witness is somebody else."
     return Request(
         "name",
         work.at(instr, role),

@@ -108,6 +108,7 @@ _BY_PHASE: dict[str, Callable[[Working, Any, dict[str, Any]], Request]] = {
     "ready": questions.ready,
     "found": questions.found,
     "briefing": questions.briefing,
+    "joining": questions.joining,
     "acknowledge": questions.acknowledge,
     "asks": questions.asks,
     "done": questions.done,

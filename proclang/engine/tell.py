@@ -222,6 +222,12 @@ def _breach(e: Event) -> Iterator[Told]:
 
 
 def _person(e: Event) -> Iterator[Told]:
+    if e.get("before"):
+        yield Told("person", f"{e['name']} is the {spoken(e['role'])} from now on, in place of {e['before']}")
+    if e.get("short"):
+        named, wanted = e["short"]
+        people = "1 person is" if named == 1 else f"{named} people are"
+        yield Told("warning", f"{people} on the roster, and it takes at least {wanted}: see who else comes")
     if e.get("shares_initials"):
         yield Told("person", f"{e['name']} has the same initials as {e['shares_initials']}: type whole names")
 

@@ -173,6 +173,10 @@ def person(fold: Fold, e: Event) -> None:
     if len(fold.out.state.people) > _CREW_MOST:
         raise Strayed("more people are on the roster than any crew has")
     fold.roles_of.clear()
+    fold.out.short = tuple(e.get("short", ()))
+    if e.get("before"):
+        fold.out.before.setdefault(e["role"], []).append(e["before"])
+        fold.say(e["at"], f"the {inline(e['role'].replace('_', ' '))} is somebody else from here on")
 
 
 def acknowledged(fold: Fold, e: Event) -> None:
@@ -186,7 +190,8 @@ def acknowledged(fold: Fold, e: Event) -> None:
 def briefed(fold: Fold, e: Event) -> None:
     """The hazards of a section were read out to everyone."""
     named = " and ".join(code(name) for name in e["hazards"])
-    says = Md(f"briefed on {named}; signed by everyone on the roster")
+    by = f"{fold.roles(e['by'])}, who joined" if e.get("joined") else "everyone on the roster"
+    says = Md(f"briefed on {named}; signed by {by}")
     fold.out.hazards.append((fold.place(e["at"])[1], Fact(code(e["at"]), says)))
 
 

@@ -57,6 +57,12 @@ class Gathered:
     notes: list[Fact] = attrs.field(factory=list)
     """What was noted beside the questions, each at its question, in the order of the clock."""
 
+    before: dict[str, list[str]] = attrs.field(factory=dict)
+    """Who held a role before somebody took it over, by role."""
+
+    short: tuple[int, ...] = ()
+    """How many people are on the roster and how many it takes, where they are too few."""
+
     failed: int = 0
     """How often something was out of tolerance, whatever was done about it."""
 

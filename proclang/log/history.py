@@ -90,7 +90,7 @@ def _said(entry: Entry) -> Md:
         return Md(f"the reading before is struck as mistyped{reason}{_not_taken(reply.refused)}")
     if reply.kind == "note":  # its words stand under Notes
         return Md(f"note at {code(entry.ask)}")
-    kind = reply.kind if reply.kind == "stop" else code(reply.kind)
+    kind = reply.kind if reply.kind in ("stop", "crew") else code(reply.kind)
     return Md(f"{kind} at {code(entry.ask)}: {code(reply.text)}{_not_taken(reply.refused)}")
 
 

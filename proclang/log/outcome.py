@@ -10,7 +10,7 @@ from proclang.log.markdown import Md, code, inline
 from proclang.log.model import Fact
 from proclang.log.places import NOWHERE
 
-_STALE, _FAILED, _HARDWARE, _OVERDUE = 10, 11, 12, 13
+_STALE, _FAILED, _HARDWARE, _OVERDUE, _SHORT = 10, 11, 12, 13, 14
 _AT_THE_END: Place = (((NOWHERE,),), ())
 
 
@@ -54,6 +54,10 @@ def left_open(gathered: Gathered) -> tuple[Fact, ...]:
         if known.get("overdue"):
             fact = Fact(code(name), Md(f"{inline(known.get('title', ''))} {inline(known['overdue'])}"))
             items.append((_OVERDUE, _AT_THE_END, fact))
+    if gathered.short:
+        named, wanted = (inline(str(number)) for number in gathered.short)
+        says = Md(f"on the roster: {named}; it takes at least {wanted}")
+        items.append((_SHORT, _AT_THE_END, Fact(code("people"), says)))
     items.sort(key=lambda item: item[:2])
     return tuple(fact for _, _, fact in items)
 

@@ -7,6 +7,7 @@ set goes into it.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -171,7 +172,7 @@ def _closing(run: OpenedRun, gathered: Gathered, set_aside: tuple[str, ...]) -> 
     aside = [Md(f"half-written record set aside as {code(name)}") for name in set_aside]
     return Closing(
         run=tuple(facts),
-        people=tuple(Md(f"{code(role)}: {code(name)}") for role, name in state.people.items()),
+        people=tuple(_person(role, name, gathered.before.get(role, ())) for role, name in state.people.items()),
         instruments=tuple(_in_hand(name, known) for name, known in state.instruments.items()),
         sources=tuple(Md(f"{code(name)}: {code(digest)}") for name, digest in opened["sources"].items()),
         notes=tuple(gathered.notes),
@@ -183,6 +184,12 @@ def _closing(run: OpenedRun, gathered: Gathered, set_aside: tuple[str, ...]) -> 
 def _time(stamp: dict[str, Any]) -> Md:
     utc = stamp.get("utc")
     return code(utc) if isinstance(utc, str) else Md("at a time that was not recorded")
+
+
+def _person(role: str, name: str, before: Sequence[str]) -> Md:
+    """Who holds a role, and who held it before, the first to begin with."""
+    earlier = f", before {' and '.join(code(x) for x in before)}" if before else ""
+    return Md(f"{code(role)}: {code(name)}{earlier}")
 
 
 def _in_hand(name: str, known: dict[str, str]) -> Md:

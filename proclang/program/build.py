@@ -59,7 +59,7 @@ def build(files: FileSet) -> Built:
         findings.extend(scope.findings)
     program = None
     if files.entry in routines:
-        unsure = any("role" in scope.hidden for scope in scopes.values())
+        unsure = any(parsed.findings for parsed in files.files.values())
         program = whole_program(files.entry, routines, machines, findings, authority_unsure=unsure)
     return Built(program, machines, scopes, in_order(findings))
 

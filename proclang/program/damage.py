@@ -16,7 +16,7 @@ _WORD = re.compile(r"[A-Za-z_][A-Za-z0-9_]*")
 _LEVELS = frozenset({"tab", "indentation", "stray-block", "missing-block", "too-deep"})
 
 # Lines that are still looked at where they stand under a damaged one; the names of any others are excused.
-_STILL_READ = (n.Input, n.Instrument, n.Tool, n.Part, n.Crew, n.Authority, n.Section, n.Arm, n.With, n.Take)
+_STILL_READ = (n.Input, n.Instrument, n.Tool, n.Part, n.Crew, n.Apart, n.Authority, n.Section, n.Arm, n.With, n.Take)
 
 EVERYTHING = frozenset({"value", "role", "instrument", "labels", "label", "hazard", "item", "kind", "state"})
 """Kinds of name a line can declare."""

@@ -214,3 +214,25 @@ class FoundLeft:
     found: str | None
     left: str | None
     span: Span = attrs.field(eq=False)
+
+
+@attrs.frozen
+class TwoPeople:
+    """Two roles that are two people. `why`: needs, step, confirm, hold, or witness; `place` is the identity of the line
+    that says so, of the procedure for needs."""
+
+    one: str
+    other: str
+    why: str
+    place: str
+    span: Span = attrs.field(eq=False, repr=False)
+
+    @property
+    def pair(self) -> frozenset[str]:
+        """The two roles, in no order."""
+        return frozenset((self.one, self.other))
+
+    @property
+    def strict(self) -> bool:
+        """Whether a roster in which one person holds both is refused."""
+        return self.why != "witness"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from fractions import Fraction
 from typing import cast
@@ -35,6 +36,12 @@ class Needs:
     tools: list[tuple[str, str]] = attrs.field(factory=list)
     parts: list[tuple[str, str, str]] = attrs.field(factory=list)
     crew: list[str] = attrs.field(factory=list)
+    fewest: int = 0
+    """How many people the author says there have to be at least."""
+
+    apart: list[tuple[str, str, Span]] = attrs.field(factory=list)
+    """Roles that are not held by one person."""
+
     authority: list[str] = attrs.field(factory=list)
     where: dict[str, Span] = attrs.field(factory=dict)
 
@@ -198,7 +205,7 @@ def resolve_needs(tree: n.File, scope: Scope) -> Needs:
     note = once(needs.where, scope, "{} is needed already")
     written = [item for block in tree.all(n.Needs) for item in block.items if not isinstance(item, n.Broken)]
     lines: list[n.Node] = [*written]
-    for kind in (n.Instrument, n.Tool, n.Part, n.Crew, n.Authority):
+    for kind in (n.Instrument, n.Tool, n.Part, n.Crew, n.Apart, n.Authority):
         lines.extend(orphans(tree, kind))
     for item in lines:
         if isinstance(item, n.Instrument):
@@ -215,18 +222,45 @@ def resolve_needs(tree: n.File, scope: Scope) -> Needs:
             needs.parts.append((item.name.text, plain_text(item.title, scope), count))
         elif isinstance(item, n.Crew):
             needs.crew.extend(role.text for role in item.roles if note(role))
+            needs.fewest = _people(item, scope) or needs.fewest
     for item in lines:
-        for role in item.roles if isinstance(item, n.Authority) else ():
-            if role.text not in needs.crew:
-                scope.say_unknown(
-                    "unknown-role",
-                    f"nobody in the crew is `{role}`",
-                    role,
-                    needs.crew,
-                    "declare the role in the line `crew`",
-                )
-            needs.authority.append(role.text)
+        if isinstance(item, n.Authority):
+            needs.authority.extend(_roles(item.roles, needs, scope))
+        elif isinstance(item, n.Apart):
+            one, other = _roles((item.one, item.other), needs, scope)
+            if one == other:
+                scope.say("twice", f"`{item.one}` stands here twice", item.other.span, "name the two roles")
+            else:
+                needs.apart.append((one, other, item.span))
     return needs
+
+
+def _roles(names: tuple[n.Name, ...], needs: Needs, scope: Scope) -> tuple[str, ...]:
+    """Roles of the crew, named elsewhere in the needs."""
+    for role in names:
+        if role.text not in needs.crew:
+            scope.say_unknown(
+                "unknown-role",
+                f"nobody in the crew is `{role}`",
+                role,
+                needs.crew,
+                "declare the role in the line `crew`",
+            )
+    return tuple(role.text for role in names)
+
+
+_PEOPLE = re.compile(r"([1-9][0-9]{0,3}) (?:people|person)")
+
+
+def _people(item: n.Crew, scope: Scope) -> int:
+    """How many people a crew is said to be at least."""
+    if item.fewest is None:
+        return 0
+    said = _PEOPLE.fullmatch(item.fewest.typed)
+    if said is None:
+        scope.say("not-whole", "a number of people is wanted here", item.fewest.span, "write `at least 3 people`")
+        return 0
+    return int(said[1])
 
 
 _ABILITIES = {

@@ -303,7 +303,10 @@ class Lowering:
         self.scope.certain.add(name.text)
 
     def people(self, names: tuple[n.Name, ...]) -> tuple[str, ...]:
-        """Roles of the crew."""
+        """Roles of the crew who do, confirm or sign one thing."""
+        for i, role in enumerate(names):
+            if any(role.text == earlier.text for earlier in names[:i]):
+                self.scope.say("twice", f"`{role}` stands here twice; a role is one person", role.span)
         for role in names:
             self.scope.used.add(role.text)
             if role.text not in self.needs.crew:

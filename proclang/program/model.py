@@ -29,7 +29,9 @@ from proclang.program.declared import (
     Machine,
     MachineItem,
     Symbol,
+    TwoPeople,
 )
+from proclang.program.fewest import Fewest
 from proclang.program.instructions import (
     Acknowledge,
     AnyOrderInstr,
@@ -78,6 +80,7 @@ from proclang.program.types import (
     Value,
     Words,
 )
+from proclang.text.span import Span
 from proclang.values.quantity import Quantity
 
 __all__ = [
@@ -138,6 +141,7 @@ __all__ = [
     "Symbol",
     "Template",
     "Truth",
+    "TwoPeople",
     "Type",
     "UpsetsInstr",
     "Value",
@@ -162,6 +166,12 @@ class Routine:
     tools: tuple[tuple[str, str], ...]
     parts: tuple[tuple[str, str, str], ...]
     crew: tuple[str, ...]
+    fewest: int
+    """How many people its author says there have to be at least; 0 where nothing is said."""
+
+    apart: tuple[tuple[str, str, Span], ...] = attrs.field(eq=False)
+    """Roles that are not held by one person, as the needs say."""
+
     authority: tuple[str, ...]
     machine: Machine | None
     hardware: tuple[FoundLeft, ...]
@@ -187,6 +197,12 @@ class Program:
     """What is asked before the first section, and then the procedure itself."""
 
     machines: Mapping[str, Machine]
+
+    pairs: tuple[TwoPeople, ...]
+    """Roles that are two people, over the procedure and all it performs."""
+
+    fewest: Fewest
+    """How many people it takes at least."""
 
     def routine(self, name: str) -> Routine:
         """A routine by the name frames carry; the opening has the empty name."""

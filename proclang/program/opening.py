@@ -81,6 +81,8 @@ def opening_routine(entry: str, routines: dict[str, m.Routine]) -> m.Routine:
         tools=tuple(tools.items()),
         parts=(),
         crew=tuple(roles),
+        fewest=max(routine.fewest for routine in routines.values()),
+        apart=(),
         authority=tuple(dict.fromkeys(r for routine in routines.values() for r in routine.authority)),
         machine=None,
         hardware=(),

@@ -93,6 +93,8 @@ def resolve_procedure(
         tools=tuple(needs.tools),
         parts=tuple(needs.parts),
         crew=tuple(needs.crew),
+        fewest=needs.fewest,
+        apart=tuple(needs.apart),
         authority=tuple(needs.authority),
         machine=machine,
         hardware=hardware,

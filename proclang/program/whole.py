@@ -7,6 +7,7 @@ from math import prod
 
 from proclang.program import model as m
 from proclang.program.opening import opening_routine
+from proclang.program.staffing import fewest_of, pairs_of
 from proclang.text import limits
 from proclang.text.diagnostic import Diagnostic, Label, Severity
 
@@ -21,7 +22,7 @@ def whole_program(
 ) -> m.Program:
     """The procedure `entry` with all it performs; what is wrong with the whole goes to `findings`.
 
-    `authority_unsure`: a damaged line may have said who has authority.
+    `authority_unsure`: a damaged line may have said who has authority, or that nobody has.
     """
     reached = reached_routines(entry, routines)
     kept = {name: routines[name] for name in reached}
@@ -30,7 +31,10 @@ def whole_program(
         _check_authority(entry, kept, findings)
     facts = _site_facts(entry, kept, findings)
     hemisphere = any(_asks_hemisphere(instr) for routine in kept.values() for instr in routine.code)
-    return m.Program(entry, kept, facts, hemisphere, opening_routine(entry, kept), dict(machines))
+    opening = opening_routine(entry, kept)
+    pairs = pairs_of(kept.values())
+    fewest = fewest_of(opening.crew, pairs, opening.fewest)
+    return m.Program(entry, kept, facts, hemisphere, opening, dict(machines), pairs, fewest)
 
 
 def reached_routines(entry: str, routines: Mapping[str, m.Routine]) -> tuple[str, ...]:

@@ -24,7 +24,7 @@ from proclang.text.diagnostic import Diagnostic, Problem
 
 @attrs.frozen
 class Said:
-    """A reply: `kind` is answer, note, stop, or mistyped with a reason that may be empty."""
+    """A reply: `kind` is answer, note, crew, stop, or mistyped with a reason that may be empty."""
 
     text: str
     kind: str = "answer"

@@ -376,6 +376,7 @@ def help_lines(request: Request, look: Look) -> tuple[Line, ...]:
         ("entered", "the latest replies"),
         ("! TEXT", "a note; also where an earlier answer was wrong"),
         ("mistyped", "strike the latest reading and read it again"),
+        ("crew: ROLE NAME", "somebody takes a role over"),
         ("pause", "leave; all is kept, and the run can be gone on with"),
         ("stop, stop: REASON", "record a stop, then make safe; it stops no machine"),
         ("= ANSWER", "an answer that begins with one of these"),
@@ -409,7 +410,7 @@ def reply_text(text: str, kind: str) -> str:
     """A reply as it stands behind its address in a reply file."""
     if kind == "note":
         return f"! {text}"
-    return f"{kind} {text}".rstrip() if kind in ("stop", "mistyped") else f"= {text}"
+    return f"{kind} {text}".rstrip() if kind in ("stop", "mistyped", "crew") else f"= {text}"
 
 
 def readings_left(readings: Sequence[str], look: Look) -> tuple[Line, ...]:

@@ -14,7 +14,7 @@ from typing import Any
 import attrs
 
 from proclang import __version__
-from proclang.engine.decide import begin, decide
+from proclang.engine.decide import RULES, begin, decide
 from proclang.engine.fold import MISTYPED, apply, replay
 from proclang.engine.model import Entry, Event, Over, Refused, Reply, Request, State
 from proclang.engine.request import next_request
@@ -242,6 +242,7 @@ def _opening(manifest: dict[str, Any], program: Program, site: Site, facts: dict
         "title": main.title,
         "revision": main.revision,
         "language": "1",
+        "rules": RULES,
         "site": site.name,
         "site_title": site.title,
         "training": site.training,

@@ -6,6 +6,7 @@ opening/crew/lead = Ada Quill
 level/final/ns[direct] ! cloud came over
 level/final/ns[direct] = 6 arcmin
 level/final/ew[direct] mistyped the point was left out
+level/final/ew[direct] crew rigger Bo Tarn
 level/final/ew[direct] stop the wind is rising
 ```
 The order is strict: the next line has to answer the question that is open. A file tells either the whole run from its
@@ -52,7 +53,7 @@ class Script:
 # Between square brackets an address may hold blanks: `opening/found/crates[fork, tube]`.
 _LINE = re.compile(
     r"[ \t]*(?P<address>(?:[^ \t\[]|\[[^\]]*\])+)"
-    r"(?:[ \t]+(?P<what>=|!|(?:stop|mistyped)\b)[ \t]*(?P<text>.*?))?[ \t]*"
+    r"(?:[ \t]+(?P<what>=|!|(?:stop|mistyped|crew)\b)[ \t]*(?P<text>.*?))?[ \t]*"
 )
 
 
@@ -72,8 +73,8 @@ def read_script(data: bytes, name: str) -> Script | tuple[Diagnostic, ...]:
         start = source.line_start(number)
         span = Span(name, start + len(line) - len(line.lstrip()), start + len(line.rstrip()))
         what = found["what"] if found is not None else None
-        if found is None or what is None or (what in "=!" and not found["text"]):
-            message = "a note has no text" if what == "!" else "a reply is missing" if what == "=" else _SHAPE
+        if found is None or what is None or (what in ("=", "!", "crew") and not found["text"]):
+            message = _EMPTY.get(what or "", _SHAPE)
             findings.append(Diagnostic("reply-line", message, span, hint=_SHAPE_HINT))
             continue
         kind = {"=": "answer", "!": "note"}.get(what, what)
@@ -88,9 +89,10 @@ def read_script(data: bytes, name: str) -> Script | tuple[Diagnostic, ...]:
     return tuple(findings) if findings else Script(source, tuple(replies))
 
 
-_REPLIES = ("answer", "note", "stop", "mistyped")
+_REPLIES = ("answer", "note", "crew", "stop", "mistyped")
 """Kinds of entries that a file of replies can lead to."""
 
+_EMPTY = {"!": "a note has no text", "=": "a reply is missing", "crew": "a role and a name are missing"}
 _SHAPE = "this is no reply to a question"
 _SHAPE_HINT = "write `ADDRESS = reply`, `ADDRESS ! note` or `ADDRESS stop reason`; a comment begins with `#`"
 

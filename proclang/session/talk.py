@@ -8,11 +8,12 @@ What can be typed at any question is what can stand behind an address in a reply
 | `! TEXT` | a note beside the question |
 | `stop`, `stop: REASON` | a recorded stop |
 | `mistyped`, `mistyped: REASON` | the latest reading was typed wrongly: it is struck and asked for again |
+| `crew: ROLE NAME` | somebody takes a role over |
 | `pause` | leave |
 | `help` or `?`, `here`, `entered` | help, the step once more, the latest replies |
 | `READING; READING` | several readings of one measurement, in their order: each is taken, judged and kept by itself |
 
-A word that the question offers as a choice is that choice; `stop:` and `mistyped:` are always what they say.
+A word that the question offers as a choice is that choice; `stop:`, `mistyped:` and `crew:` are always what they say.
 """
 
 from __future__ import annotations
@@ -57,6 +58,8 @@ def understood(text: str, request: Request) -> Said | Word:
         return Said(text[5:].strip(), "stop")
     if folded.startswith("mistyped:"):
         return Said(text[9:].strip(), "mistyped")
+    if folded.startswith("crew:"):
+        return Said(text[5:].strip(), "crew")
     if folded in (choice.casefold() for choice in request.choices):
         return Said(text)
     if folded in ("stop", "mistyped"):

@@ -94,7 +94,9 @@ def choice_kind(at: Span, one_of: str, *choices: n.Name) -> n.Kind:
     return n.Kind(choices=choices, span=at)
 
 
-def needs(at: Span, word: str, *items: n.Instrument | n.Tool | n.Part | n.Crew | n.Authority | n.Broken) -> n.Needs:
+def needs(
+    at: Span, word: str, *items: n.Instrument | n.Tool | n.Part | n.Crew | n.Apart | n.Authority | n.Broken
+) -> n.Needs:
     return n.Needs(items, span=at)
 
 
@@ -114,8 +116,13 @@ def part(at: Span, word: str, name: n.Name, title: n.Text, sign: str | None, cou
     return n.Part(name, title, count, span=at)
 
 
-def crew(at: Span, word: str, *roles: n.Name) -> n.Crew:
-    return n.Crew(roles, span=at)
+def crew(at: Span, word: str, *parts: n.Name | n.Number | str | None) -> n.Crew:
+    fewest = next((part for part in parts if isinstance(part, n.Number)), None)
+    return n.Crew(tuple(part for part in parts if isinstance(part, n.Name)), fewest, span=at)
+
+
+def apart(at: Span, word: str, one: n.Name, other: n.Name) -> n.Apart:
+    return n.Apart(one, other, span=at)
 
 
 def authority(at: Span, word: str, *roles: n.Name) -> n.Authority:

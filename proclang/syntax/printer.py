@@ -177,6 +177,10 @@ def _place(place: n.Place) -> str:
     return f"{place.name}{_places(place.labels)}"
 
 
+def _fewest(number: n.Number | None) -> str:
+    return f", at least {number.typed}" if number is not None else ""
+
+
 def _coverage(k: n.Number | None) -> str:
     return f" at k {k.typed}" if k is not None else ""
 
@@ -279,7 +283,8 @@ _PRINT: dict[type[n.Node], Callable[[Any], Printed]] = {
     n.Part: _plain(
         lambda x: f"part {x.name} {quote(x.title)}" + (f" x {x.count.typed}" if x.count is not None else "")
     ),
-    n.Crew: _plain(lambda x: f"crew {_names(x.roles)}"),
+    n.Crew: _plain(lambda x: f"crew {_names(x.roles)}{_fewest(x.fewest)}"),
+    n.Apart: _plain(lambda x: f"nobody is both {x.one} and {x.other}"),
     n.Authority: _plain(lambda x: f"authority {_names(x.roles)}"),
     n.MachineUse: lambda x: (f"machine {x.name}", _block(x.items)),
     n.Hardware: _hardware,

@@ -37,6 +37,7 @@ TERMINAL_WORDS: dict[str, str] = {
     "DRIFTS_BY": "`drifts by`",
     "KNOWN_TO": "`known to`",
     "AT_K": "`at k`",
+    "NOBODY_IS_BOTH": "`nobody is both`",
     "ONLY_WHILE": "`only while`",
     "ONLY_BY_OWN_ROLE": "`only by their own role`",
     "ASK_NOTHING_WHILE": "`ask nothing while`",

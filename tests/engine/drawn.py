@@ -354,5 +354,7 @@ def sensible(rnd: Random, request: Request) -> str:
 
 def any_reply(rnd: Random, request: Request) -> tuple[str, str]:
     """A reply and its kind: mostly sensible."""
-    kind = rnd.choices(("answer", "note", "stop"), (150, 5, 1))[0]
+    kind = rnd.choices(("answer", "note", "crew", "stop"), (150, 5, 5, 1))[0]
+    if kind == "crew" and rnd.random() < 0.8:
+        return f"{rnd.choice(('lead', 'rigger', 'Scribe'))} {rnd.choice((*PEOPLE[:4], 'AQ'))}", kind
     return (rnd.choice(NONSENSE) if rnd.random() < 0.1 else sensible(rnd, request)), kind

@@ -7,6 +7,7 @@ from engine_help import lines, procedure, program, running
 from helpers import Run, answer_opening, start
 
 from proclang.engine.answers import PHASES
+from proclang.engine.model import Entry
 
 READ = """
 step look "Look."
@@ -271,11 +272,20 @@ def everything() -> Run:
 
 SCRIPT = (
     "Ada Quill", "Bo Tarn", "G 1", "2031-01-01", "C 1", "F 1", "ready", "removed", "changed", "landed", "off",
-    "AQ, BT", "AQ", "done", "R3", "5", "accept", "Known.", "AQ", "no", "again", "yes", "left", "seen it", "IMG 1",
+    "AQ, BT", "AQ", "done", "crew: rigger Cy Moss", "CM",
+    "R3", "5", "accept", "Known.", "AQ", "no", "again", "yes", "left", "seen it", "IMG 1",
     "2", "exchange", "fine", "1.9", "5", "5", "done", "one", "done", "done", "yes", "accept", "Known.", "AQ",
     "accept", "Known.", "AQ", "accept", "Known.", "AQ", "no",
-    "done", "changed", "landed", "done", "AQ", "BT",
+    "done", "changed", "landed", "done", "AQ", "CM",
 )  # fmt: skip
+
+
+def put(run: Run, text: str) -> None:
+    """A line of the script: an answer, or somebody taking a role over."""
+    if text.startswith("crew: "):
+        assert isinstance(run.reply(text.removeprefix("crew: "), "crew"), Entry)
+    else:
+        run.say(text)
 
 
 def whole_script() -> list[str]:
@@ -283,7 +293,7 @@ def whole_script() -> list[str]:
     run = everything()
     given = []
     for text in SCRIPT:
-        run.say(text)
+        put(run, text)
         given.append(text)
     while run.address not in ("finished", "stopped"):
         text = {"pause": "on", "left": "changed"}[run.asked.phase]
@@ -298,7 +308,7 @@ def test_at_every_question_of_a_run_a_note_and_a_stop_are_taken() -> None:
     for cut in range(len(script) + 1):
         run = everything()
         for text in script[:cut]:
-            run.say(text)
+            put(run, text)
         if run.state.over:
             assert cut == len(script)
             continue
@@ -315,7 +325,7 @@ def test_the_script_above_rests_in_every_way_there_is() -> None:
     run = everything()
     phases = {run.asked.phase}
     for text in whole_script():
-        run.say(text)
+        put(run, text)
         if not run.state.over:
             phases.add(run.asked.phase)
     assert PHASES - phases == set()
@@ -330,7 +340,7 @@ def test_different_questions_have_different_addresses() -> None:
             break
         asked.setdefault(run.address, set()).add(run.asked.prompt)
         assert text is not None
-        run.say(text)
+        put(run, text)
     several = {address: prompts for address, prompts in asked.items() if len(prompts) > 1}
     assert several == {}
 

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import pytest
 from engine_help import procedure, program, running
-from helpers import Run, answer_opening, program_of, start
+from helpers import TODAY, Run, answer_opening, program_of, start
 
+from proclang.engine.decide import begin
+from proclang.engine.fold import apply
+from proclang.engine.model import State
 from proclang.engine.people import find_people, find_person, initials, read_name
 from proclang.text.diagnostic import Problem
 
@@ -155,11 +158,18 @@ def test_with_nobody_else_on_the_roster_a_visitor_witnesses() -> None:
     assert (signed["name"], signed["visitor"], signed["instead_of"]) == ("Vera Lund", True, "Ada Quill")
 
 
-def test_two_roles_of_one_person_are_signed_twice() -> None:
-    """A signature is for a role."""
-    run = hold_with("Ada Quill", "Ada Quill", "Cy Moss")
-    run.say("AQ", "AQ", "CM")
-    assert run.address == "job/work/after"
+def test_a_hold_of_two_roles_is_released_by_two_people() -> None:
+    """One person does not sign for both: the roster is refused already. A run begun before that rule goes on by its
+    own."""
+    run = start(program(HOLD))
+    run.say("Ada Quill")
+    assert run.refused("Ada Quill") == "two-people"
+    old = begin(run.program, {"facts": {}}, {"date": TODAY})
+    before = Run(run.program, apply(State(), old), [old])
+    before.say("Ada Quill", "Ada Quill", "Cy Moss")
+    answer_opening(before)
+    before.say("AQ", "AQ", "CM")
+    assert before.address == "job/work/after"
 
 
 def test_a_witness_point_is_signed_as_one() -> None:

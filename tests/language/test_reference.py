@@ -112,6 +112,7 @@ SAYERS = {
     "say_unlisted",
     "_say",
     "_find",
+    "_warn",
     "once",
     "Irregular",
 }
@@ -163,9 +164,10 @@ def test_a_code_is_a_warning_where_the_reference_says_so() -> None:
         text = path.read_text(encoding="utf-8")
         if "Severity.WARNING" in text:
             for node in ast.walk(ast.parse(text)):
-                if isinstance(node, ast.Call) and any(
-                    k.arg == "severity" and ast.unparse(k.value) == "Severity.WARNING" for k in node.keywords
-                ):
+                if (
+                    isinstance(node, ast.Call)
+                    and any(k.arg == "severity" and ast.unparse(k.value) == "Severity.WARNING" for k in node.keywords)
+                ) or (isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "_warn"):
                     warnings.update(code for argument in node.args[:1] for code in _literals(argument))
             if path.name == "unused.py":
                 warnings.update(_codes_of(path))

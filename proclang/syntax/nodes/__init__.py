@@ -52,6 +52,7 @@ from proclang.syntax.nodes.files import (
 )
 from proclang.syntax.nodes.header import (
     Ability,
+    Apart,
     AskNothing,
     Authority,
     Counted,
@@ -124,6 +125,7 @@ __all__ = [
     "Ability",
     "According",
     "AnyOrder",
+    "Apart",
     "Argument",
     "Arm",
     "AskNothing",

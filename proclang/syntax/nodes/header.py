@@ -119,9 +119,18 @@ class Part(Node):
 
 @attrs.frozen
 class Crew(Node):
-    """`crew lead, rigger, scribe`"""
+    """`crew lead, rigger, scribe, at least 2 people`"""
 
     roles: tuple[Name, ...]
+    fewest: Number | None = None
+
+
+@attrs.frozen
+class Apart(Node):
+    """`nobody is both signaller and rigger`"""
+
+    one: Name
+    other: Name
 
 
 @attrs.frozen
@@ -135,7 +144,7 @@ class Authority(Node):
 class Needs(Node):
     """`needs` and its lines"""
 
-    items: tuple[Instrument | Tool | Part | Crew | Authority | Broken, ...]
+    items: tuple[Instrument | Tool | Part | Crew | Apart | Authority | Broken, ...]
 
 
 @attrs.frozen
