@@ -18,6 +18,7 @@ from proclang.check.reached import find_never_reached
 from proclang.check.silent import find_silent_failures
 from proclang.check.staleness import find_stale_values
 from proclang.check.unused import find_unused
+from proclang.check.ways import Ways
 from proclang.program import model as m
 from proclang.program.build import Built, build
 from proclang.program.load import FileSet, Library, ParsedBefore, load
@@ -74,6 +75,7 @@ def _check(files: FileSet) -> Checked:
             findings.extend(analysis(parsed.tree, built.scopes[name], routine))
     if built.program is not None and not any(f.severity is Severity.ERROR for f in findings):
         findings.extend(find_people_faults(built.program, {name: files.files[name].tree for name in files.order}))
-        findings.extend(find_hardware_faults(built.program))
-        findings.extend(find_stale_values(built.program))
+        ways = Ways(built.program)  # it is made as it is gone along, and kept
+        findings.extend(find_hardware_faults(built.program, ways))
+        findings.extend(find_stale_values(built.program, ways))
     return Checked(files, built, in_order(findings))

@@ -26,13 +26,13 @@ from proclang.text.diagnostic import Diagnostic, Label, Severity
 from proclang.text.span import Span
 
 
-def find_hardware_faults(program: m.Program) -> list[Diagnostic]:
-    """Findings about a procedure and all it performs, from its own beginning."""
+def find_hardware_faults(program: m.Program, ways: Ways | None = None) -> list[Diagnostic]:
+    """Findings about a procedure and all it performs, from its own beginning. `ways` is its graph, if it is made."""
     if not any(
         isinstance(x, (m.NowInstr, m.RequireInstr)) or r.hardware for r in program.routines.values() for x in r.code
     ):
         return []
-    ways = Ways(program)
+    ways = ways or Ways(program)
     looked = Look(program, ways, ways.start)
     looked.settle(looked.beginning())
     looked.report()

@@ -35,7 +35,9 @@ def find_idle_limits(tree: n.File, scope: Scope, routine: m.Routine | None) -> l
     if routine is None:
         return []
     found = [finding for symbol in routine.inputs for finding in _about_default(symbol)]
-    looks = (_Look(scope, routine, defaults=False), _Look(scope, routine, defaults=True))
+    looks = [_Look(scope, routine, defaults=False)]
+    if any(isinstance(symbol.default, Quantity) for symbol in routine.inputs):
+        looks.append(_Look(scope, routine, defaults=True))
     for node in (x for section in tree.all(n.Section) for x in n.nested(section.body)):
         if isinstance(node, n.Measure):
             found += _told(looks, node, node.name, node.facets)
@@ -51,14 +53,14 @@ def _told(
     looks: Sequence[_Look], node: n.Measure | n.Compute, name: n.Name, facets: Sequence[n.Facet | n.Broken]
 ) -> Iterator[Diagnostic]:
     """What is found with one value: what is certain for every fact of the site before what is so at the defaults."""
-    for look in looks:
-        finding = next(look.about(node, name, facets), None)
-        look.note(name.text, look.range_of(node, facets))
+    values = [look.range_of(node, facets) for look in looks]
+    for look, value in zip(looks, values, strict=True):
+        finding = next(look.about(name, value, facets), None) if facets else None
         if finding is not None:
             yield finding
-            for other in looks[1:] if look is looks[0] else ():
-                other.note(name.text, other.range_of(node, facets))
-            return
+            break
+    for look, value in zip(looks, values, strict=True):
+        look.note(name.text, value)
 
 
 # ---------------------------------------------------------------------------- inputs
@@ -162,17 +164,14 @@ class _Look:
         low, high = self._bound(plausible.low, unit), self._bound(plausible.high, unit)
         return None if low is None or high is None else Range(low.low, high.high, dimension)
 
-    def about(
-        self, node: n.Measure | n.Compute, name: n.Name, facets: Sequence[n.Facet | n.Broken]
-    ) -> Iterator[Diagnostic]:
-        """Findings about one value, the most telling first."""
+    def about(self, name: n.Name, value: Range | None, facets: Sequence[n.Facet | n.Broken]) -> Iterator[Diagnostic]:
+        """Findings about one value that lies within a range, the most telling first."""
         symbol = self.routine.symbols[name.text]
         limits = [x for x in facets if isinstance(x, _LIMITS)]
         if isinstance(symbol.type, m.Amount) and symbol.type.dimension.is_bearing:
             if not self.defaults:
                 yield from _round(symbol, name, limits)
             return
-        value = self.range_of(node, facets)
         ends = [self._ends(x) for x in limits]
         lows = [(low, x) for (low, _), x in zip(ends, limits, strict=True) if low is not None]
         highs = [(high, x) for (_, high), x in zip(ends, limits, strict=True) if high is not None]

@@ -6,7 +6,7 @@ import heapq
 from collections.abc import Callable
 
 from proclang.check.standing import Standing, joined
-from proclang.check.ways import MOST_PLACES, Place, Way, Ways
+from proclang.check.ways import Place, Ways
 
 
 def settle(
@@ -20,7 +20,7 @@ def settle(
     bound is looked at in part; what is said of it is true all the same.
     """
     start = start if start is not None else ways.start
-    order, onward = _in_order(ways, start)
+    order, onward = ways.in_order(start)
     at = {start: begin}
     todo = [(order[start], start)]
     waiting = {start}
@@ -40,23 +40,3 @@ def settle(
                     waiting.add(way.to)
                     heapq.heappush(todo, (order[way.to], way.to))
     return at
-
-
-def _in_order(ways: Ways, start: Place) -> tuple[dict[Place, int], dict[Place, tuple[Way, ...]]]:
-    """Each place's number in an order that follows the ways (the reverse of the order in which a walk in depth leaves
-    them), and the ways on from it."""
-    onward: dict[Place, tuple[Way, ...]] = {start: tuple(ways.onward(start))}
-    left: list[Place] = []
-    stack = [(start, 0)]
-    while stack:
-        place, at = stack.pop()
-        if at == len(onward[place]):
-            left.append(place)
-            continue
-        stack.append((place, at + 1))
-        to = onward[place][at].to
-        if to not in onward and len(onward) < MOST_PLACES:
-            onward[to] = tuple(ways.onward(to))
-            stack.append((to, 0))
-    order = {place: -number for number, place in enumerate(left)}
-    return order, {place: tuple(w for w in listed if w.to in order) for place, listed in onward.items()}

@@ -23,11 +23,11 @@ from proclang.text.diagnostic import Diagnostic, Label
 FRESH, STALE = "fresh", "stale"
 
 
-def find_stale_values(program: m.Program) -> list[Diagnostic]:
-    """Findings about a procedure and all it performs."""
+def find_stale_values(program: m.Program, ways: Ways | None = None) -> list[Diagnostic]:
+    """Findings about a procedure and all it performs. `ways` is its graph, if it is made."""
     if not any(isinstance(x, m.UpsetsInstr) for routine in program.routines.values() for x in routine.code):
         return []
-    look = _Look(Ways(program))
+    look = _Look(ways or Ways(program))
     at = settle(look.ways, Standing({}, {}), look.after)
     return look.report(at)
 

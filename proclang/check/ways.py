@@ -80,14 +80,48 @@ class Ways:
         self.program = program
         self.contexts: list[Context] = [Context(program.main, None, (program.entry,), {}, frozenset())]
         self._performed: dict[tuple[Place, str], int] = {}
+        self._onward: dict[Place, tuple[Way, ...]] = {}
+        self._orders: dict[Place, tuple[dict[Place, int], dict[Place, tuple[Way, ...]]]] = {}
         self.start = Place(0, 0)
 
     def instr(self, place: Place) -> m.Instr:
         """The instruction at a place."""
         return self.contexts[place.context].routine.code[place.pc]
 
-    def onward(self, place: Place) -> Iterator[Way]:
+    def onward(self, place: Place) -> tuple[Way, ...]:
         """Where a run may go from a place, stops apart."""
+        known = self._onward.get(place)
+        if known is None:
+            known = self._onward[place] = tuple(self._made(place))
+        return known
+
+    def in_order(self, start: Place) -> tuple[dict[Place, int], dict[Place, tuple[Way, ...]]]:
+        """Of all places that can be come to from `start`: each one's number in an order that follows the ways (the
+        reverse of the order in which a walk in depth leaves them), and the ways on from it."""
+        if start not in self._orders:
+            self._orders[start] = self._ordered(start)
+        return self._orders[start]
+
+    def _ordered(self, start: Place) -> tuple[dict[Place, int], dict[Place, tuple[Way, ...]]]:
+        onward: dict[Place, tuple[Way, ...]] = {start: self.onward(start)}
+        left: list[Place] = []
+        stack = [(start, 0)]
+        while stack:
+            place, at = stack.pop()
+            if at == len(onward[place]):
+                left.append(place)
+                continue
+            stack.append((place, at + 1))
+            to = onward[place][at].to
+            if to not in onward and len(onward) < MOST_PLACES:
+                onward[to] = self.onward(to)
+                stack.append((to, 0))
+        order = {place: -number for number, place in enumerate(left)}
+        if len(onward) < MOST_PLACES:
+            return order, onward
+        return order, {place: tuple(w for w in listed if w.to in order) for place, listed in onward.items()}
+
+    def _made(self, place: Place) -> Iterator[Way]:
         instr = self.instr(place)
         context = self.contexts[place.context]
         if isinstance(instr, m.Return):

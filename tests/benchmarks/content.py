@@ -23,7 +23,7 @@ HEADER = """\
 proclang 1
 procedure {name} "Invented procedure for measuring speed"
 needs
-  instrument rule "steel rule", reads to 0.5 mm
+  instrument rule "steel rule", reads to 0.2 mm
   crew lead
   authority lead
 """
@@ -55,14 +55,33 @@ section part_{k} "Part {k} of an invented procedure"
 
 def forked_text(forks: int, name: str = "forked") -> str:
     """A procedure in which ways part so many times, one after the other: as many ways through as 2 to that power."""
-    return HEADER.format(name=name).replace('  instrument rule "steel rule", reads to 0.5 mm\n', "") + "".join(
+    return HEADER.format(name=name).replace('  instrument rule "steel rule", reads to 0.2 mm\n', "") + "".join(
         FORK.format(k=k) for k in range(forks)
     )
 
 
+PLAIN = """\
+section part_{k} "Part {k} of an invented procedure"
+  choose way_{k} from left, right "Which way?"
+  step go_{k} "Go {{way_{k}}}." by lead
+    note seen_{k} "What was seen"
+  step wait_{k} "Wait." by lead
+    note heard_{k} "What was heard"
+  step look_{k} "Look back." by lead
+    "Nothing is left behind."
+    "Everybody has come along."
+  step after_{k} "Read {{seen_{k}}} and {{heard_{k}}}." by lead
+"""
+
+
+def plain_text(parts: int, name: str = "plain") -> str:
+    """As many lines as `forked_text` has for as many forks, with no fork in them."""
+    return forked_text(0, name) + "".join(PLAIN.format(k=k) for k in range(parts))
+
+
 def performed_twice(depth: int) -> dict[str, str]:
     """Procedures of which each performs the one before it twice, so that the last comes to 2 to the power `depth`."""
-    begun = HEADER.replace('  instrument rule "steel rule", reads to 0.5 mm\n', "") + 'section main "Main"\n'
+    begun = HEADER.replace('  instrument rule "steel rule", reads to 0.2 mm\n', "") + 'section main "Main"\n'
     texts = {"level_0": begun.format(name="level_0") + '  step look "Look." by lead\n'}
     for k in range(1, depth + 1):
         performs = "".join(f"  perform level_{k - 1} as {side}\n" for side in ("once", "again"))

@@ -23,7 +23,7 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT), str(Path(__file__).parent)]
 
-from content import forked_text, performed_twice, procedure_text, program_files, yaml_text  # noqa: E402
+from content import forked_text, performed_twice, plain_text, procedure_text, program_files, yaml_text  # noqa: E402
 
 Pair = tuple[Callable[[], object], Callable[[], object]]
 
@@ -231,6 +231,16 @@ def row_length() -> None:
 
 
 def row_branches() -> None:
+    from proclang.check.check import check_files
+
+    forked, plain = forked_text(40), plain_text(40)
+    assert forked.count("\n") == plain.count("\n")
+    library = program_files({"forked": forked, "plain": plain})
+    pair = (
+        lambda: check_files("forked", forked.encode(), library),
+        lambda: check_files("plain", plain.encode(), library),
+    )
+    show("branches", "check of 40 two-way branches in a row over as many lines without one", ratios(pair, 15), "near 1")
     _growth("branches", {n: {"forked": forked_text(n)} for n in (50, 100, 200, 400, 800, 1_600)}, "forks in a row")
     chains = {2**depth: dict(reversed(performed_twice(depth).items())) for depth in (4, 8, 16, 30)}
     _growth("performs", chains, "performs written out")
