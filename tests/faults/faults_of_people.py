@@ -29,6 +29,13 @@ def drop_authority(page: Page, names: Names) -> Iterator[Mutant]:
         yield page.without("drop_authority", line, "no authority", about=("authority",))
 
 
+def drop_apart(page: Page, names: Names) -> Iterator[Mutant]:
+    """Nothing keeps two roles from being one person."""
+    for line in page.tree.every(n.Apart):
+        roles = (line.one.text, line.other.text)
+        yield page.without("drop_apart", line, f"{roles[0]} may be {roles[1]}", about=roles)
+
+
 def drop_performer(page: Page, names: Names) -> Iterator[Mutant]:
     """A step does not say who does it."""
     for _, body in blocks(page.tree):
@@ -101,5 +108,5 @@ def _read_with(page: Page, instrument: str) -> Iterator[str]:
             yield measure.name.text
 
 
-PROVABLE = (drop_role, drop_authority)
+PROVABLE = (drop_role, drop_authority, drop_apart)
 BEYOND = (drop_performer, drop_witness, drop_hazard, late_hazard, coarse_instrument)

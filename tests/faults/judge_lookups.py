@@ -144,6 +144,14 @@ def _people(tree: n.File) -> Iterator[str]:
         for role in (*getattr(node, "people", ()), *getattr(node, "witness", ())):
             if role.text not in crew:
                 yield f"no {role.text} in the crew"
+    apart = {frozenset((line.one.text, line.other.text)) for line in tree.every(n.Apart)}
+    for hands in ("rigger", "scribe"):  # the trade of lifting; LANGUAGE.md, chapter 5
+        if {"signaller", hands} <= crew and frozenset(("signaller", hands)) not in apart:
+            yield f"nothing keeps the signaller from being {hands}"
+    performers = {id(c): step.people for step in tree.every(n.Step) for c in step.walk() if isinstance(c, n.Confirm)}
+    for confirm in tree.every(n.Confirm):
+        if confirm.no_deviation and not confirm.people and not performers.get(id(confirm)):
+            yield f"nobody confirms {confirm.name.text}"
     authorities = [role.text for line in tree.every(n.Authority) for role in line.roles]
     for role in authorities:
         if role not in crew:

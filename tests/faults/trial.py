@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import importlib
+import importlib.util
 from collections.abc import Callable, Iterator
 
 import attrs
@@ -13,6 +15,7 @@ import faults_of_values
 from edits import Mutant, Page
 from folder import Folder, digest, is_procedure, performed, read_tree
 from judge_dimensions import judge_dimensions
+from judge_folder import judge_folder
 from judge_instruments import judge_instruments
 from judge_lookups import judge_lookups
 from walked_state import Names
@@ -22,6 +25,14 @@ from walker_values import walk_values
 from proclang.check.check import check_files
 from proclang.syntax import nodes as n
 from proclang.text.diagnostic import Diagnostic
+
+
+def _writing() -> dict[str, object]:
+    """The default rules of writing, where the check has such rules."""
+    if importlib.util.find_spec("proclang.check.writing") is None:
+        return {}
+    return {"writing": importlib.import_module("proclang.check.writing.rule").Wanted()}
+
 
 Operator = Callable[[Page, Names], Iterator[Mutant]]
 
@@ -43,6 +54,7 @@ BEYOND: tuple[Operator, ...] = (
 """What these break often reads as well as what was meant: no proof can see it, but where a judge says so."""
 
 OPERATORS = (*PROVABLE, *BEYOND)
+_WRITING = _writing()
 _BEYOND = {operator.__name__ for operator in BEYOND}
 
 
@@ -109,6 +121,10 @@ class Originals:
         tops = [name for name in self.procedures if name not in inner and file in below[name] and name != file]
         return [file, *tops]
 
+    def callers(self, file: str) -> list[str]:
+        """The procedures that perform one."""
+        return [name for name in self.procedures if file in performed(self.trees[name])]
+
     def names(self, file: str) -> Names:
         """What the names of a file stand for."""
         return Walker(self.trees, self.digests).names(file)
@@ -128,6 +144,7 @@ class Originals:
         for file in self.procedures:
             broken = [f"walker: {b.rule} {b.about}" for b in (*walker.walk(file), *walk_values(walker, file))]
             broken += [f"judge: {wrong}" for wrong in static(self.trees[file], walker.names(file))]
+            broken += [f"judge: {wrong}" for wrong in judge_folder(walker, file)]
             said = [f"check: {f.code}" for f in self._check(self.folder, file)]
             if broken or said:
                 found[file] = [*broken, *said]
@@ -167,6 +184,9 @@ class Originals:
         names = walker.names(mutant.file)
         for wrong in static(tree, names):
             return wrong
+        for entry in dict.fromkeys((mutant.file, *self.callers(mutant.file))):
+            for wrong in judge_folder(walker, entry):
+                return f"{wrong} in {entry}"
         for broken in sorted(walk_values(walker, mutant.file)):
             return f"{broken.rule} {broken.about}"
         for entry in entries:
@@ -181,7 +201,7 @@ class Originals:
     def _check(self, folder: Folder, entry: str) -> tuple[Diagnostic, ...]:
         if len(self.before) > 500:
             self.before.clear()
-        return check_files(entry, folder.texts[entry].encode(), folder, self.before).findings  # type: ignore[arg-type]
+        return check_files(entry, folder.texts[entry].encode(), folder, self.before, **_WRITING).findings  # type: ignore[arg-type]
 
 
 def static(tree: n.File, names: Names) -> Iterator[str]:
