@@ -10,6 +10,7 @@ from collections.abc import Callable
 
 import attrs
 
+from proclang.check.allowances import Allowed, sort_out
 from proclang.check.doubtful import find_doubtful
 from proclang.check.hardware import find_hardware_faults
 from proclang.check.limits import find_idle_limits
@@ -19,6 +20,9 @@ from proclang.check.silent import find_silent_failures
 from proclang.check.staleness import find_stale_values
 from proclang.check.unused import find_unused
 from proclang.check.ways import Ways
+from proclang.check.writing.registry import BY_CODE, find_writing, in_force
+from proclang.check.writing.rule import Seen, Wanted
+from proclang.check.writing.warned import said_in
 from proclang.program import model as m
 from proclang.program.build import Built, build
 from proclang.program.load import FileSet, Library, ParsedBefore, load
@@ -46,6 +50,8 @@ class Checked:
     files: FileSet
     built: Built
     findings: tuple[Diagnostic, ...]
+    allowed: tuple[Allowed, ...] = ()
+    """What was found too, and is let stand."""
 
     @property
     def sound(self) -> bool:
@@ -53,16 +59,19 @@ class Checked:
         return self.built.program is not None and not any(f.severity is Severity.ERROR for f in self.findings)
 
 
-def check_files(entry: str, data: bytes, library: Library, before: ParsedBefore | None = None) -> Checked:
+def check_files(
+    entry: str, data: bytes, library: Library, before: ParsedBefore | None = None, writing: Wanted | None = None
+) -> Checked:
     """Check the file `entry`, whose bytes are at hand, and all it reaches. Never raises for any text.
 
-    `before` keeps what was parsed, for checking several files that perform the same ones.
+    `before` keeps what was parsed, for checking several files that perform the same ones. `writing` says which rules of
+    writing are looked at; without it none is, as before a run, where nobody is about to write.
     """
     with collector_paused():
-        return _check(load(entry, data, library, before))
+        return _check(load(entry, data, library, before), writing)
 
 
-def _check(files: FileSet) -> Checked:
+def _check(files: FileSet, writing: Wanted | None) -> Checked:
     built = build(files)
     findings = list(built.findings)
     wrong = {f.span.file for f in findings if f.severity is Severity.ERROR}
@@ -73,9 +82,36 @@ def _check(files: FileSet) -> Checked:
         routine = built.program.routines.get(name) if built.program is not None else None
         for analysis in ANALYSES:
             findings.extend(analysis(parsed.tree, built.scopes[name], routine))
+    if writing is not None:
+        findings.extend(_writing(files, built, wrong, writing))
     if built.program is not None and not any(f.severity is Severity.ERROR for f in findings):
         findings.extend(find_people_faults(built.program, {name: files.files[name].tree for name in files.order}))
         ways = Ways(built.program)  # it is made as it is gone along, and kept
         findings.extend(find_hardware_faults(built.program, ways))
         findings.extend(find_stale_values(built.program, ways))
-    return Checked(files, built, in_order(findings))
+    left_out: frozenset[str] | None = None
+    if not any(f.severity is Severity.ERROR for f in findings):
+        looked_at = {rule.code for rule in in_force(writing)} if writing is not None else frozenset()
+        left_out = frozenset(BY_CODE) - looked_at
+    remaining, allowed = sort_out(files.files.values(), in_order(findings), left_out)
+    return Checked(files, built, in_order(remaining), tuple(allowed))
+
+
+def _writing(files: FileSet, built: Built, wrong: set[str], writing: Wanted) -> list[Diagnostic]:
+    """What the rules of writing say of each sound file."""
+    findings: list[Diagnostic] = []
+    summaries: dict[str, frozenset[str]] = {}
+    due = frozenset(demand.hazard for machine in built.machines.values() for demand in machine.demands)
+    for name in files.order:
+        parsed = files.files[name]
+        routine = built.program.routines.get(name) if built.program is not None else None
+        if parsed.source.name not in wrong:
+            machine = built.machines.get(used.name.text) if (used := _machine_of(parsed.tree)) is not None else None
+            findings.extend(find_writing(Seen(parsed.source, parsed.tree, routine, machine, writing, due, summaries)))
+        if routine is not None and due:
+            _, summaries[name] = said_in(routine, due, summaries)
+    return findings
+
+
+def _machine_of(tree: n.File) -> n.MachineUse | None:
+    return next(iter(tree.all(n.MachineUse)), None)

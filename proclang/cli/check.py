@@ -15,7 +15,9 @@ from proclang.cli.settings import texts
 from proclang.cli.streams import say
 
 if TYPE_CHECKING:
+    from proclang.check.allowances import Allowed
     from proclang.check.check import Checked
+    from proclang.check.writing.rule import Wanted
     from proclang.cli.check_cache import Seen, Verdict
     from proclang.program.library import Disk
     from proclang.program.load import Library, ParsedBefore
@@ -25,6 +27,9 @@ if TYPE_CHECKING:
 CLEAN, FINDINGS = 0, 1
 
 TABLES = ("check", "look")
+
+WRITING = ("also", "longest_sentence", "vague", "fitting", "verbs", "abbreviations", "glossary")
+"""Settings of the rules of writing."""
 
 UNCOUNTED = ("sarif", "github")
 """Formats that have no place for how many findings there are of each code."""
@@ -36,7 +41,8 @@ examples
   proclang check --format json procedures > findings.json
   proclang check --format sarif procedures > findings.sarif
   proclang check - --stdin-filename procedures/level_base.proc < draft
-  proclang check --statistics --ignore unused-input,unused-part procedures
+  proclang check --statistics --ignore unused-input,unused-value procedures
+  proclang check --also writing procedures           every rule of writing, also those that nag
 
 exit codes
   0 nothing found; 1 findings; 2 an unusable call, or a file that cannot be read
@@ -62,6 +68,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--ignore", metavar="CODE", action="append", help="do not tell these findings: codes with commas"
     )
     parser.add_argument(
+        "--also",
+        metavar="CODE",
+        action="append",
+        help="rules of writing that are off by default: codes with commas, or `writing` for all of them",
+    )
+    parser.add_argument(
         "--exclude", metavar="PATTERN", action="append", help="leave out what is called so below a folder: `draft_*`"
     )
     parser.add_argument("--statistics", action="store_true", help="how many findings of each code, in place of them")
@@ -71,7 +83,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def beside(arguments: argparse.Namespace) -> str:
     """The folder that everything to be checked lies in, for its settings."""
-    for name in ("select", "ignore", "exclude"):
+    for name in ("select", "ignore", "also", "exclude"):
         given = getattr(arguments, name)
         setattr(arguments, name, texts(",".join(given)) if given is not None else None)
     return folder_above(arguments.stdin_filename or "" if path == STDIN else path for path in arguments.paths)
@@ -86,6 +98,10 @@ def run(arguments: argparse.Namespace) -> int:
             from proclang.cli.check_report import see_codes
 
             see_codes((*arguments.select, *arguments.ignore))
+        if arguments.also:
+            from proclang.cli.check_report import see_rules
+
+            see_rules(arguments.also)
         if arguments.statistics and arguments.format in UNCOUNTED:
             raise Unusable(
                 f"`--statistics` has no place in `--format {arguments.format}`", "text, json and jsonl have one"
@@ -114,7 +130,8 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _question(arguments: argparse.Namespace, paths: list[str]) -> dict[str, object]:
     """All of a call that its answer depends on, apart from the files."""
-    told = {name: getattr(arguments, name) for name in ("select", "ignore", "format", "statistics", "exit_zero")}
+    names = ("select", "ignore", "format", "statistics", "exit_zero", *WRITING)
+    told = {name: getattr(arguments, name) for name in names}
     return {**told, "paths": paths, "palette": streams.palette_of("stdout")}
 
 
@@ -125,25 +142,48 @@ def _answer(arguments: argparse.Namespace, paths: list[str], seen: Seen) -> Verd
     from proclang.text.diagnostic import in_order
 
     findings: list[Diagnostic] = []
+    allowed: list[Allowed] = []
+    writing = _wanted(arguments)
     sources: dict[str, Source] = {}
     before: ParsedBefore = {}
     unread = False
     with streams.Working(f"checking {len(paths):,} {'file' if len(paths) == 1 else 'files'}"):
         for path in paths:
-            checked = _check_stdin(arguments.stdin_filename) if path == STDIN else _check_file(path, before, seen)
+            if path == STDIN:
+                checked = _check_stdin(arguments.stdin_filename, writing)
+            else:
+                checked = _check_file(path, before, seen, writing)
             if checked is None:
                 unread = True
                 continue
             findings.extend(checked.findings)
+            allowed.extend(checked.allowed)
             sources.update(checked.files.sources)
     found = in_order(findings)
     told = report.chosen(found, arguments.select, arguments.ignore)
+    let_stand = report.each_once(allowed, arguments.select, arguments.ignore)
     palette = streams.palette_of("stdout")
-    text = report.rendered(told, sources, arguments.format, palette, counted=arguments.statistics)
+    text = report.rendered(told, let_stand, sources, arguments.format, palette, counted=arguments.statistics)
     if unread:
         return Verdict(text, "", UNUSABLE)
-    summary = report.summary(len(sources), told, len(found) - len(told))
+    summary = report.summary(len(sources), told, len(found) - len(told), len(let_stand))
     return Verdict(text, summary, FINDINGS if told and not arguments.exit_zero else CLEAN)
+
+
+def _wanted(arguments: argparse.Namespace) -> Wanted:
+    """The rules of writing that are looked at, and what is set about them."""
+    from proclang.check.writing.rule import Wanted
+
+    pairs = (pair.partition(":") for pair in arguments.glossary)
+    return Wanted(
+        also=frozenset(arguments.also),
+        longest_sentence=arguments.longest_sentence,
+        vague=frozenset(word.lower() for word in arguments.vague),
+        fitting=frozenset(word.lower() for word in arguments.fitting),
+        verbs=frozenset(word.lower() for word in arguments.verbs),
+        glossary=tuple((wrong.strip(), right.strip()) for wrong, _, right in pairs),
+        abbreviations=frozenset(arguments.abbreviations),
+    )
 
 
 # ---------------------------------------------------------------------------- checking
@@ -170,7 +210,7 @@ class _Watched:
         return names
 
 
-def _check_file(path: str, before: ParsedBefore, seen: Seen) -> Checked | None:
+def _check_file(path: str, before: ParsedBefore, seen: Seen, writing: Wanted) -> Checked | None:
     from proclang.check.check import check_files
     from proclang.program.library import Disk
     from proclang.text.regular import read_regular
@@ -181,10 +221,10 @@ def _check_file(path: str, before: ParsedBefore, seen: Seen) -> Checked | None:
         return None
     seen.file(path, data, follow=True)
     folder, name = os.path.split(path)
-    return check_files(name.removesuffix(SUFFIX), data, _Watched(Disk(folder), seen), before)
+    return check_files(name.removesuffix(SUFFIX), data, _Watched(Disk(folder), seen), before, writing)
 
 
-def _check_stdin(called: str | None) -> Checked | None:
+def _check_stdin(called: str | None, writing: Wanted) -> Checked | None:
     from proclang.check.check import check_files
     from proclang.program.library import Disk, Draft
     from proclang.text.limits import FILE_BYTES
@@ -196,7 +236,7 @@ def _check_stdin(called: str | None) -> Checked | None:
     folder, name = os.path.split(called or "")
     entry = name.removesuffix(SUFFIX) if called else own_name(data)
     library: Library = Draft(entry, called or "<stdin>", Disk(folder))
-    return check_files(entry, data, library)
+    return check_files(entry, data, library, None, writing)
 
 
 def own_name(data: bytes) -> str:

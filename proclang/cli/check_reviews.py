@@ -15,6 +15,7 @@ from proclang.text.printable import printable
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
+    from proclang.check.allowances import Allowed
     from proclang.check.page import Example, Page
     from proclang.text.diagnostic import Diagnostic
     from proclang.text.span import Source, Span
@@ -30,20 +31,26 @@ _PLAIN = frozenset(b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456
 # ---------------------------------------------------------------------------- SARIF
 
 
-def sarif(findings: Sequence[Diagnostic], sources: Mapping[str, Source]) -> str:
-    """The findings as one SARIF log, ASCII only, with a newline at its end; the rules are those that were broken."""
+def sarif(findings: Sequence[Diagnostic], sources: Mapping[str, Source], allowed: Sequence[Allowed] = ()) -> str:
+    """The findings as one SARIF log, ASCII only, with a newline at its end; the rules are those that were broken.
+
+    What is allowed is a result that is suppressed in the source, with its justification.
+    """
     import json
 
     from proclang import __version__
 
-    codes = sorted({finding.code for finding in findings})
+    codes = sorted({finding.code for finding in (*findings, *(one.finding for one in allowed))})
     places = {code: index for index, code in enumerate(codes)}
     driver = {"name": "proclang", "version": __version__, "rules": _rules(codes)}
     run = {
         "tool": {"driver": driver},
         "columnKind": "utf16CodeUnits",
         "originalUriBaseIds": {BASE: {"description": _text("The folder the check was called in.")}},
-        "results": [_result(finding, sources, places[finding.code]) for finding in findings],
+        "results": [
+            *(_result(finding, sources, places[finding.code]) for finding in findings),
+            *(_suppressed(one, sources, places[one.finding.code]) for one in allowed),
+        ],
     }
     log = {"$schema": SARIF_FORM, "version": SARIF_VERSION, "runs": [run]}
     return json.dumps(log, indent=2).replace("\x7f", "\\u007f") + "\n"
@@ -94,6 +101,11 @@ def _result(finding: Diagnostic, sources: Mapping[str, Source], index: int) -> d
             {"id": number, **_location(also.span, sources, also.text)} for number, also in enumerate(finding.also, 1)
         ]
     return told
+
+
+def _suppressed(allowed: Allowed, sources: Mapping[str, Source], index: int) -> dict[str, Any]:
+    reason = {"justification": printable(allowed.reason)} if allowed.reason else {}
+    return {**_result(allowed.finding, sources, index), "suppressions": [{"kind": "inSource", **reason}]}
 
 
 def _location(span: Span, sources: Mapping[str, Source], words: str) -> dict[str, Any]:

@@ -147,4 +147,4 @@ def _tell(done: Formatted) -> None:
     from proclang.cli.check_report import rendered
 
     sources = {done.source.name: done.source}
-    streams.say_block(rendered(done.findings, sources, "text", streams.palette_of("stderr"), counted=False))
+    streams.say_block(rendered(done.findings, (), sources, "text", streams.palette_of("stderr"), counted=False))

@@ -77,6 +77,26 @@ def _truth(value: Any) -> bool:
     return value
 
 
+def _glossary(value: Any) -> tuple[str, ...]:
+    """Pairs such as `spanner: wrench`."""
+    pairs = texts(value)
+    if not all(wrong.strip() and right.strip() for wrong, _, right in (pair.partition(":") for pair in pairs)):
+        raise Wrong('a list of pairs belongs here, what is not said and what is: ["spanner: wrench"]')
+    return pairs
+
+
+SHORTEST_SENTENCE, LONGEST_SENTENCE = 5, 100
+
+
+def _words(value: Any) -> int:
+    """How many words a sentence may have."""
+    if isinstance(value, str) and value.isascii() and value.isdigit() and len(value) < 4:
+        value = int(value)
+    if not isinstance(value, int) or isinstance(value, bool) or not SHORTEST_SENTENCE <= value <= LONGEST_SENTENCE:
+        raise Wrong(f"a whole number from {SHORTEST_SENTENCE} to {LONGEST_SENTENCE} belongs here")
+    return value
+
+
 NARROWEST, WIDEST = 20, 100
 """Columns that may be asked for; those of `proclang.session.look`, which takes longer to load than this."""
 
@@ -101,6 +121,13 @@ PALETTES = ("normal", "mono", "night")
 SETTINGS = (
     Setting("check", "select", "select", (), texts, "Codes of the findings that are told; empty: all"),
     Setting("check", "ignore", "ignore", (), texts, "Codes of findings that are not told"),
+    Setting("check", "also", "also", (), texts, "Rules of writing that are off by default; `writing`: all of them"),
+    Setting("check", "longest_sentence", "longest_sentence", 20, _words, "Words in a sentence of a step, 5 to 100"),
+    Setting("check", "vague", "vague", (), texts, "Words that say no measure, beside those that are known"),
+    Setting("check", "fitting", "fitting", (), texts, "Vague words that are none here"),
+    Setting("check", "verbs", "verbs", (), texts, "Verbs that a step may begin with, beside those that are known"),
+    Setting("check", "abbreviations", "abbreviations", (), texts, "Abbreviations that everybody knows"),
+    Setting("check", "glossary", "glossary", (), _glossary, 'What is not said, and what is: "spanner: wrench"'),
     Setting("check", "exclude", "exclude", (), texts, "What is left out below a folder, as patterns of a shell"),
     Setting("look", "palette", "palette", "normal", _one_of(*PALETTES), "Colours: normal, mono or night"),
     Setting("look", "plain", "plain", False, _truth, "Plain lines only"),

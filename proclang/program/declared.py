@@ -182,6 +182,22 @@ class Interlock:
 
 
 @attrs.frozen
+class Demand:
+    """`before laser is on` below a hazard: it is to be said before hardware comes into that state; None: any state."""
+
+    hazard: str
+    place: ItemPlace
+    state: str | None
+    span: Span = attrs.field(eq=False)
+
+    def touches(self, place: ItemPlace, state: str) -> bool:
+        """Whether a change of some hardware is one of these."""
+        if place.item != self.place.item or self.state not in (None, state):
+            return False
+        return not self.place.labels or not set(self.place.labels).isdisjoint(place.labels)
+
+
+@attrs.frozen
 class Machine:
     """A machine file, resolved."""
 
@@ -198,6 +214,9 @@ class Machine:
 
     ask_nothing: tuple[Condition, ...] = ()
     """While one of these holds, nothing is asked."""
+
+    demands: tuple[Demand, ...] = ()
+    """When its hazards are to be said."""
 
 
 COUNTED = "counted"

@@ -111,6 +111,7 @@ def _briefed(low: Lowering, node: n.Section) -> tuple[m.HazardInfo, ...]:
 def walk(low: Lowering, body: Iterable[n.Node]) -> None:
     """The statements of a block, in order."""
     statements = list(body)
+    following: list[people.Following] | None = None
     for index, statement in enumerate(statements):
         before = statements[index - 1] if index else None
         if isinstance(statement, n.Broken):
@@ -119,9 +120,10 @@ def walk(low: Lowering, body: Iterable[n.Node]) -> None:
             with low.under_damage():
                 _lower_anywhere(low, statement)
         elif isinstance(statement, n.Hazard):
-            following = statements[index + 1 :]
-            people.check_last(low, statement, following)
-            people.lower_hazard(low, statement, next((s for s in following if isinstance(s, n.Step)), None))
+            if following is None:
+                following = people.what_follows(statements)
+            people.check_last(low, statement, following[index])
+            people.lower_hazard(low, statement, following[index].step)
         else:
             STATEMENTS[type(statement)](low, statement)
 

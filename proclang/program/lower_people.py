@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from proclang.program import model as m
 from proclang.program.lowering import Lowering
-from proclang.program.machine import resolve_hazard
+from proclang.program.machine import refuse_demands, resolve_hazard
 from proclang.program.texts import compile_text
 from proclang.syntax import nodes as n
 from proclang.text.diagnostic import Label
@@ -23,9 +24,28 @@ def lower_hazard(low: Lowering, node: n.Hazard, following: n.Step | None = None)
     low.emit(m.Acknowledge(hazard=info, people=people, **low.where(node, node.name.text)))
 
 
-def check_last(low: Lowering, node: n.Hazard, following: Sequence[n.Node]) -> None:
+class Following(NamedTuple):
+    """What stands behind a statement in its block: the next step, and whether there is anything but hazards."""
+
+    step: n.Step | None
+    only_hazards: bool
+
+
+def what_follows(statements: Sequence[n.Node]) -> list[Following]:
+    """For each statement of a block."""
+    following: list[Following] = []
+    after = Following(None, True)
+    for statement in reversed(statements):
+        following.append(after)
+        step = statement if isinstance(statement, n.Step) else after.step
+        after = Following(step, after.only_hazards and isinstance(statement, n.Hazard))
+    following.reverse()
+    return following
+
+
+def check_last(low: Lowering, node: n.Hazard, following: Following) -> None:
     """A hazard is said before what is dangerous, never after it."""
-    if not low.damaged and all(isinstance(x, n.Hazard) for x in following):
+    if not low.damaged and following.only_hazards:
         low.scope.say_misplaced(
             f"nothing follows the {node.word} `{node.name}`", node.name.span, "put it before the step it warns of"
         )
@@ -40,6 +60,7 @@ def _written_out(low: Lowering, node: n.Hazard) -> m.HazardInfo:
             hint=f"to say it again write `{low.hazards[node.name.text].word} {node.name}` and nothing else",
         )
     low.former(node.name, node.former)
+    refuse_demands(node, low.scope)
     info = resolve_hazard(node, low.scope)
     low.hazards.setdefault(node.name.text, info)
     return info

@@ -10,6 +10,7 @@ from proclang.program.declared import (
     OUT,
     Asked,
     Condition,
+    Demand,
     HazardInfo,
     Interlock,
     ItemPlace,
@@ -61,7 +62,26 @@ def resolve_machine(tree: n.File, scope: Scope) -> Machine:
         ask_nothing=tuple(
             x for line in tree.all(n.AskNothing) for x in _conditions(line.conditions, name, items, scope)
         ),
+        demands=tuple(demand for hazard in tree.all(n.Hazard) for demand in _demands(hazard, name, items, scope)),
     )
+
+
+def _demands(hazard: n.Hazard, machine: str, items: Mapping[str, MachineItem], scope: Scope) -> Iterator[Demand]:
+    for part in hazard.parts:
+        if isinstance(part, n.Before):
+            place = resolve_place(part.place, machine, items, scope)
+            if place is not None and (part.state is None or known_state(place, part.state, items, scope)):
+                state = part.state.text if part.state is not None else None
+                yield Demand(hazard.name.text, place, state, part.span)
+
+
+def refuse_demands(hazard: n.Hazard, scope: Scope) -> None:
+    """What `before` says is a matter of the machine: in a procedure the hazard stands where it is said."""
+    for part in hazard.parts:
+        if isinstance(part, n.Before):
+            scope.say_misplaced(
+                "`before` stands under the hazards of a machine file", part.span, "here, say the hazard before its step"
+            )
 
 
 def _kinds(tree: n.File, scope: Scope) -> dict[str, tuple[str, ...]]:

@@ -9,7 +9,7 @@ from proclang.program.damage import MACHINE_NAMES
 from proclang.program.header import resolve_hardware, resolve_inputs, resolve_labels, resolve_needs
 from proclang.program.lower import lower_damaged, lower_section, walk
 from proclang.program.lowering import Lowering, head
-from proclang.program.machine import resolve_hazard
+from proclang.program.machine import refuse_demands, resolve_hazard
 from proclang.program.names import find_definitions, judged_names
 from proclang.program.scope import Scope, hemisphere_symbol, once
 from proclang.program.texts import plain_text
@@ -142,6 +142,7 @@ def _header_hazards(tree: n.File, machine: m.Machine | None, scope: Scope) -> di
         elif note(hazard.name):
             if hazard.name.text in hazards:
                 scope.say("duplicate-name", f"the machine has a hazard `{hazard.name}` already", hazard.name.span)
+            refuse_demands(hazard, scope)
             hazards[hazard.name.text] = resolve_hazard(hazard, scope)
     return hazards
 

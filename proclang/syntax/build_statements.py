@@ -74,7 +74,7 @@ def hazard(
     name: n.Name,
     former: n.Name | None,
     title: n.Text | None,
-    *parts: n.Risk | n.Avoid | n.Asks | n.Broken,
+    *parts: n.Risk | n.Avoid | n.Asks | n.Before | n.Broken,
 ) -> n.Hazard:
     return n.Hazard(word, name, former, title, parts, span=at)
 
@@ -89,6 +89,14 @@ def avoid(at: Span, word: str, text: n.Text) -> n.Avoid:
 
 def asks(at: Span, word: str, name: n.Name, text: n.Text, unit: n.Unit | None) -> n.Asks:
     return n.Asks(name, text, unit, span=at)
+
+
+def before_state(at: Span, word: str, place: n.Place, state: n.Name) -> n.Before:
+    return n.Before(place, state, span=at)
+
+
+def before_moves(at: Span, word: str, place: n.Place, moves: str) -> n.Before:
+    return n.Before(place, None, span=at)
 
 
 # ---------------------------------------------------------------------------- values

@@ -48,17 +48,21 @@ def render_text(
     return "\n\n".join(paragraphs) + "\n" if paragraphs else ""
 
 
-def render_json(findings: Iterable[Diagnostic], sources: Mapping[str, Source]) -> str:
+def render_json(
+    findings: Iterable[Diagnostic], sources: Mapping[str, Source], allowed: Iterable[tuple[Diagnostic, str]] = ()
+) -> str:
     """All findings as one JSON object, ASCII only, with a newline at its end.
 
     `{"schema": 1, "findings": [...]}`; each finding has `code`, `severity`, `message`, `hint`, `label`, `file`,
     `line`, `column`, `end_line`, `end_column` and `also`, a list of `text` with a place of the same form. Lines and
     columns count from 1 and the end is the place just after; all four are null when the text is not in `sources`.
+    `allowed` holds findings of the same form that are let stand, each with its `reason`.
     """
     import json
 
     told = [finding_fields(finding, sources) for finding in findings]
-    text = json.dumps({"schema": SCHEMA, "findings": told}, indent=2)
+    let_stand = [{**finding_fields(finding, sources), "reason": reason} for finding, reason in allowed]
+    text = json.dumps({"schema": SCHEMA, "findings": told, "allowed": let_stand}, indent=2)
     return text.replace("\x7f", "\\u007f") + "\n"  # the one control character json leaves as it is
 
 

@@ -66,11 +66,12 @@ def row_yaml() -> None:
     import yaml
 
     from proclang.check.check import check_files
+    from proclang.check.writing.rule import USUAL
 
     text, plain = procedure_text(3000), yaml_text(3000)
     library = program_files({"long": text})
     data = text.encode()
-    pair = (lambda: yaml.load(plain, yaml.SafeLoader), lambda: check_files("long", data, library))
+    pair = (lambda: yaml.load(plain, yaml.SafeLoader), lambda: check_files("long", data, library, None, USUAL))
     show("yaml", "PyYAML SafeLoader over parse and check, 3,000 lines", ratios(pair, 7), "at least 3")
 
 
@@ -249,12 +250,13 @@ def row_branches() -> None:
 def _growth(name: str, sets: dict[int, dict[str, str]], what: str) -> None:
     """Time a line, over that of the smallest set: the least of some rounds, since memory is all that should grow."""
     from proclang.check.check import check_files
+    from proclang.check.writing.rule import USUAL
 
     base = None
     for size, texts in sets.items():
         entry, library = next(iter(texts)), program_files(texts)
         lines = sum(text.count("\n") for text in texts.values())
-        check = lambda: check_files(entry, texts[entry].encode(), library)  # noqa: B023, E731
+        check = lambda: check_files(entry, texts[entry].encode(), library, None, USUAL)  # noqa: B023, E731
         check()
         per_line = min(timed(check) for _ in range(max(1, min(9, 20_000 // lines)))) / lines
         base = base or per_line

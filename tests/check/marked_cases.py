@@ -15,6 +15,7 @@ from pathlib import Path
 import attrs
 
 from proclang.check.check import Checked, check_files
+from proclang.check.writing.rule import Wanted
 
 CASES = Path(__file__).parent / "cases"
 
@@ -90,6 +91,8 @@ class Case:
     kind: str
     files: Mapping[str, str]
     expected: Mapping[int, tuple[str, ...]]
+    writing: Wanted | None = None
+    """Rules of writing that are looked at; None: none."""
 
     @property
     def entry(self) -> str:
@@ -98,7 +101,8 @@ class Case:
 
     def check(self) -> Checked:
         """Check it."""
-        return check_files(self.entry, self.files[self.entry].encode(), Texts({**BESIDE, **self.files}))
+        texts = Texts({**BESIDE, **self.files})
+        return check_files(self.entry, self.files[self.entry].encode(), texts, writing=self.writing)
 
     def found(self) -> dict[int, tuple[str, ...]]:
         """Codes by line of the entry; in a fragment, what is not used is not counted unless the case is about it."""

@@ -11,6 +11,8 @@ from marked_cases import BESIDE, Case, Texts, case_of
 
 from proclang.check.check import check_files
 from proclang.check.page import KINDS, Example, Page, listed, page_of, pages_folder
+from proclang.check.writing.registry import BY_CODE
+from proclang.check.writing.rule import Wanted
 from proclang.text.diagnostic import Problem
 from proclang.text.render import render_text
 from proclang.values.reader import read_quantity
@@ -52,7 +54,8 @@ def found(code: str, example: Example) -> tuple[dict[int, tuple[str, ...]], str]
     procedure, what they leave unused counts only where the page is about it."""
     made = case(code, example)
     texts = {**BESIDE, **made.files}
-    checked = check_files(made.entry, expanded(made.files[made.entry]), Texts(texts))
+    writing = Wanted(frozenset({code})) if code in BY_CODE or code.startswith("allowance-") else None
+    checked = check_files(made.entry, expanded(made.files[made.entry]), Texts(texts), writing=writing)
     told = [
         f for f in checked.findings
         if f.code == code or example.kind == "file" or not f.code.startswith("unused-")

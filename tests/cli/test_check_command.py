@@ -110,7 +110,7 @@ def test_json_has_every_finding_and_nothing_else(folder: Path, capsys: pytest.Ca
         ("duplicate-name", "a.proc", 5, 8),
     ]
     assert main(["check", "b.proc", "--format", "json"]) == 0
-    assert json.loads(capsys.readouterr().out) == {"schema": 1, "findings": []}
+    assert json.loads(capsys.readouterr().out) == {"schema": 1, "findings": [], "allowed": []}
 
 
 def test_a_warning_alone_is_a_finding_too(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

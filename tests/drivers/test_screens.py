@@ -120,7 +120,7 @@ def test_a_hazard_stands_with_its_step_however_the_run_came_there() -> None:
     shown = plain_text(asked.lines)
     for part in ("WARNING: Hot water from the tap", "Scalded hands.", "Wear gloves; open the tap slowly."):
         assert part in shown
-    assert shown.index("WARNING") < shown.index("Open the tap slowly.\n")
+    assert shown.index("WARNING") < shown.index("Open the tap by a quarter turn.\n")
 
 
 def test_a_hazard_just_answered_is_not_said_twice_over_its_step() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from proclang.check.writing import catalogue
 from proclang.field import registry
 from proclang.program.lower_flow import MOST_PASSES
 from proclang.text import limits
@@ -80,4 +81,11 @@ def bounds() -> str:
     return "| what | at most |\n|---|---|\n" + "".join(f"| {what} | {most:,} |\n" for what, most in rows)
 
 
-PARTS = {"units": units, "kinds": kinds, "calculations": calculations, "limits": bounds}
+PARTS = {
+    "units": units,
+    "kinds": kinds,
+    "calculations": calculations,
+    "rules of writing": catalogue.finding_rows,
+    "limits": bounds,
+    "decisions": catalogue.decision_rows,
+}

@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 
 from proclang.check.check import check_files
+from proclang.check.writing.rule import EVERY_RULE, Wanted
 from proclang.log.markdown import code, inline, told
 from proclang.session import lock, strict_json
 from proclang.session.journal import read_bytes
@@ -50,7 +51,7 @@ class Alone:
 
 
 def checked(text: str) -> None:
-    result = check_files("p", text.encode(), Alone())
+    result = check_files("p", text.encode(), Alone(), writing=Wanted(frozenset({EVERY_RULE})))
     render_text(result.findings, result.files.sources)
     render_json(result.findings, result.files.sources)
 
@@ -104,6 +105,21 @@ SHAPES: dict[str, Callable[[int], str]] = {
     "texts with values": lambda n: (
         SECTION + "  compute x = 1 mm\n" + "".join(f'  step a{k} "At {{x to 0.1 mm}}."\n' for k in range(n))
     ),
+    "hazards that are badly said": each(
+        '  caution c# "Rim # and edge"\n    risk "Cut hands."\n    avoid "Wear gloves."\n  step a# "Turn it slowly."\n'
+    ),
+    "hazards in a row": lambda n: (
+        SECTION
+        + "".join(f'  caution c{k} "Rim"\n    risk "Cut."\n    avoid "The glove."\n' for k in range(n))
+        + '  step a "Turn it."\n'
+    ),
+    "one hazard over and over": lambda n: (
+        SECTION
+        + '  caution c "Rim"\n    risk "Cut."\n    avoid "Wear gloves."\n'
+        + "".join(f'  step a{k} "Turn it if it is slowly and it may be."\n  caution c\n' for k in range(n))
+        + '  step last "Turn it."\n'
+    ),
+    "allowances": each('  # allow vague-word: it is so\n  # allow modal-verb\n  step a# "Turn it slowly."\n'),
     "unknown names": each('  step a# "At {gone_#}."\n'),
     "unknown units": each('  step a# "A"\n    measure gap# in mmm#\n'),
     "unknown roles": each('  step a# "A" by nobody_#\n'),

@@ -30,8 +30,11 @@ def test_reading_what_was_printed_gives_the_tree(tree: n.File) -> None:
 SURE = SAMPLES[0].parent.parent / "sure_limits.proc"
 """Lines about how sure a verdict is; beside the samples, whose seeded faults know nothing of it."""
 
+DUE = SURE.parent / "due_hazards.proc"
+"""A machine whose hazards say when they are due."""
 
-@pytest.mark.parametrize("path", [*SAMPLES, SURE, *PROCEDURES], ids=lambda path: path.name)
+
+@pytest.mark.parametrize("path", [*SAMPLES, SURE, DUE, *PROCEDURES], ids=lambda path: path.name)
 def test_written_files_survive_printing(path: object) -> None:
     """The same for files people wrote."""
     source = decode(path.read_bytes(), path.name).source  # type: ignore[attr-defined]
@@ -52,7 +55,7 @@ def _kinds() -> list[type[n.Node]]:
 @pytest.mark.parametrize("kind", _kinds(), ids=lambda kind: kind.__name__)
 def test_the_samples_have_every_kind_of_node(kind: type[n.Node]) -> None:
     """No kind goes untested for want of being written once; `Broken` is no kind that is written."""
-    trees = [parse(decode(p.read_bytes(), p.name).source).tree for p in (*SAMPLES, SURE)]
+    trees = [parse(decode(p.read_bytes(), p.name).source).tree for p in (*SAMPLES, SURE, DUE)]
     assert any(isinstance(node, kind) for tree in trees for node in tree.walk())
 
 

@@ -35,6 +35,14 @@ class Asks(Node):
 
 
 @attrs.frozen
+class Before(Node):
+    """`before laser is on` in a machine file: when the hazard is to be said; `state` is None for `moves`"""
+
+    place: Place
+    state: Name | None
+
+
+@attrs.frozen
 class Hazard(Node):
     """`warning plate_drops "Plate can drop"` with its parts, or `warning plate_drops` to say it again"""
 
@@ -42,7 +50,7 @@ class Hazard(Node):
     name: Name
     former: Name | None
     title: Text | None
-    parts: tuple[Risk | Avoid | Asks | Broken, ...] = ()
+    parts: tuple[Risk | Avoid | Asks | Before | Broken, ...] = ()
 
 
 @attrs.frozen
