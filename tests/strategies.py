@@ -150,14 +150,14 @@ facets = st.one_of(
     make(n.Counts, places, names),
     make(n.NoDeviation),
 )
-befores = make(n.Before, places, maybe(names))
+dues = make(n.Due, places, maybe(names))
 hazards = make(
     n.Hazard,
     st.sampled_from(["danger", "warning", "caution", "notice"]),
     names,
     maybe(names),
     maybe(texts),
-    some(make(n.Risk, texts) | make(n.Avoid, texts) | make(n.Asks, names, texts, maybe(units)) | befores, 0),
+    some(make(n.Risk, texts) | make(n.Avoid, texts) | make(n.Asks, names, texts, maybe(units)) | dues, 0),
 )
 _performs = make(
     n.Perform,

@@ -183,7 +183,7 @@ class Interlock:
 
 @attrs.frozen
 class Demand:
-    """`before laser is on` below a hazard: it is to be said before hardware comes into that state; None: any state."""
+    """`due before laser is on` below a hazard: what it is to be said before. `state` None: any change."""
 
     hazard: str
     place: ItemPlace

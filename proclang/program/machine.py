@@ -68,7 +68,7 @@ def resolve_machine(tree: n.File, scope: Scope) -> Machine:
 
 def _demands(hazard: n.Hazard, machine: str, items: Mapping[str, MachineItem], scope: Scope) -> Iterator[Demand]:
     for part in hazard.parts:
-        if isinstance(part, n.Before):
+        if isinstance(part, n.Due):
             place = resolve_place(part.place, machine, items, scope)
             if place is not None and (part.state is None or known_state(place, part.state, items, scope)):
                 state = part.state.text if part.state is not None else None
@@ -76,11 +76,13 @@ def _demands(hazard: n.Hazard, machine: str, items: Mapping[str, MachineItem], s
 
 
 def refuse_demands(hazard: n.Hazard, scope: Scope) -> None:
-    """What `before` says is a matter of the machine: in a procedure the hazard stands where it is said."""
+    """What `due before` says is a matter of the machine: in a procedure the hazard stands where it is said."""
     for part in hazard.parts:
-        if isinstance(part, n.Before):
+        if isinstance(part, n.Due):
             scope.say_misplaced(
-                "`before` stands under the hazards of a machine file", part.span, "here, say the hazard before its step"
+                "`due before` stands under the hazards of a machine file",
+                part.span,
+                "here, say the hazard before its step",
             )
 
 

@@ -74,7 +74,7 @@ def hazard(
     name: n.Name,
     former: n.Name | None,
     title: n.Text | None,
-    *parts: n.Risk | n.Avoid | n.Asks | n.Before | n.Broken,
+    *parts: n.Risk | n.Avoid | n.Asks | n.Due | n.Broken,
 ) -> n.Hazard:
     return n.Hazard(word, name, former, title, parts, span=at)
 
@@ -91,12 +91,12 @@ def asks(at: Span, word: str, name: n.Name, text: n.Text, unit: n.Unit | None) -
     return n.Asks(name, text, unit, span=at)
 
 
-def before_state(at: Span, word: str, place: n.Place, state: n.Name) -> n.Before:
-    return n.Before(place, state, span=at)
+def due_state(at: Span, word: str, place: n.Place, state: n.Name) -> n.Due:
+    return n.Due(place, state, span=at)
 
 
-def before_moves(at: Span, word: str, place: n.Place, moves: str) -> n.Before:
-    return n.Before(place, None, span=at)
+def due_moves(at: Span, word: str, place: n.Place, moves: str) -> n.Due:
+    return n.Due(place, None, span=at)
 
 
 # ---------------------------------------------------------------------------- values

@@ -161,7 +161,7 @@ _BELONGS = {
     "RISK": "`risk` stands under a `danger`, `warning`, `caution` or `notice`",
     "AVOID": "`avoid` stands under a `danger`, `warning`, `caution` or `notice`",
     "ASKS": "`asks` stands under a `danger`, `warning`, `caution` or `notice`",
-    "BEFORE": "`before` stands under a `danger`, `warning`, `caution` or `notice` of a machine file",
+    "DUE_BEFORE": "`due before` stands under a `danger`, `warning`, `caution` or `notice` of a machine file",
     "WITH": "`with` stands under a `perform`, two blanks further in",
     "INSTRUMENT": "instruments stand under `needs`, two blanks further in",
     "TOOL": "tools stand under `needs`, two blanks further in",

@@ -309,8 +309,8 @@ _PRINT: dict[type[n.Node], Callable[[Any], Printed]] = {
     n.Risk: _plain(lambda x: f"risk {quote(x.text)}"),
     n.Avoid: _plain(lambda x: f"avoid {quote(x.text)}"),
     n.Asks: _plain(lambda x: f"asks {x.name} {quote(x.text)}{_in(x.unit)}"),
-    n.Before: _plain(
-        lambda x: f"before {_place(x.place)} " + ("moves" if x.state is None else f"is {x.state}")
+    n.Due: _plain(
+        lambda x: f"due before {_place(x.place)} " + ("moves" if x.state is None else f"is {x.state}")
     ),
     n.Hazard: _hazard,
     n.Section: lambda x: (

@@ -47,6 +47,7 @@ TERMINAL_WORDS: dict[str, str] = {
     "AT_LEAST": "`at least`",
     "JUDGED_BY": "`judged by`",
     "NO_DEVIATION": "`no deviation`",
+    "DUE_BEFORE": "`due before`",
     "READ_BACK": "`read back`",
     "READ_AGAIN": "`read again after a power cycle`",
     "ACCORDING_TO": "`according to`",

@@ -227,11 +227,11 @@ lamp: beam "lamp"
 warning glare "Glare"
   risk "Dazzled."
   avoid "Look away."
-  before lamp is on
+  due before lamp is on
 warning heat "Heat"
   risk "Burns."
   avoid "Wait."
-  before lamp is on
+  due before lamp is on
 """
 
 

@@ -93,7 +93,7 @@ CATALOGUE: tuple[Row, ...] = (
         f"{_DOE}, {_IEC}",
         _READ,
         _LANGUAGE,
-        "only `risk`, `avoid`, `asks` and `before` stand under it",
+        "only `risk`, `avoid`, `asks` and `due before` stand under it",
     ),
     Row(
         "HZ-05",
@@ -149,7 +149,7 @@ CATALOGUE: tuple[Row, ...] = (
         _IEC,
         _READ,
         _RULE,
-        "for what the machine names with `before`; what no state of the hardware tells of is not known",
+        "for what the machine names with `due before`; what no state of the hardware tells of is not known",
     ),
     Row(
         "ST-01",

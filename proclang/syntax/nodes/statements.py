@@ -35,8 +35,8 @@ class Asks(Node):
 
 
 @attrs.frozen
-class Before(Node):
-    """`before laser is on` in a machine file: when the hazard is to be said; `state` is None for `moves`"""
+class Due(Node):
+    """`due before laser is on` in a machine file: when the hazard is to be said; `state` is None for `moves`"""
 
     place: Place
     state: Name | None
@@ -50,7 +50,7 @@ class Hazard(Node):
     name: Name
     former: Name | None
     title: Text | None
-    parts: tuple[Risk | Avoid | Asks | Before | Broken, ...] = ()
+    parts: tuple[Risk | Avoid | Asks | Due | Broken, ...] = ()
 
 
 @attrs.frozen
