@@ -125,9 +125,10 @@ VERBS = re.findall(
 
 @pytest.mark.parametrize("name", PROCEDURES)
 def test_a_step_begins_with_what_is_to_be_done(name: str) -> None:
-    """An imperative first: Simplified Technical English, rule 5.3, and the checklist of a writers' guide, item 14."""
+    """An imperative first: Simplified Technical English, rule 5.3, and the checklist of a writers' guide, item 14. A
+    condition stands before it (rule 5.4, item 13)."""
     for step in steps(name):
-        text = step.title.plain
+        text = re.sub(r"^If [^,]+, (\w)", lambda found: found[1].upper(), step.title.plain)
         assert text.split()[0] in VERBS or re.fullmatch(r"Pass \{pass\}: tighten .*", text), text
 
 

@@ -1,8 +1,8 @@
 """Hazards that the machine wants said before hardware comes into a state: are they, on every way?
 
 A machine says below a hazard `due before laser is on`. Along every way of a procedure this keeps which hazards have
-been said since the section began, those of procedures performed meanwhile included: a join keeps what both ways said. Where
-`now laser is on` is come to without the hazard, somebody switches on who was not warned.
+been said since the section began, those of procedures performed meanwhile included: a join keeps what both ways said.
+Where `now laser is on` is come to without the hazard, somebody switches on who was not warned.
 
 Each procedure warns by itself, since it may be performed from anywhere: what its performer said does not count. The
 steps of `if stopped` are not looked at: they make things right.
