@@ -121,7 +121,7 @@ def test_a_shipped_procedure_that_forgets_a_hazard_is_told(name: str, line: str)
 
 # ---------------------------------------------------------------------------- settings
 
-HEAD = 'proclang 1\nprocedure p "P"\nneeds\n  crew lead\nsection s "S"\n'
+HEAD = 'proclang 1\nprocedure p "P"\nsection s "S"\n'
 
 
 def _codes(line: str, wanted: Wanted) -> list[str]:
