@@ -27,8 +27,14 @@ _MAYBE = re.compile(r"#[ ]*allow ")
 _CODE = re.compile(r"[a-z0-9-]+")
 
 _NEVER = frozenset({"allowance-reason", "allowance-code", "allowance-idle"})
-_BY_ENTRY = frozenset({"already-so", "no-authority"})
-"""Whether these are found depends on the procedure that the check begins with."""
+_IN_ONE_FILE = frozenset(
+    {
+        "unused-input", "unused-labels", "unused-column", "unused-instrument", "unused-hazard", "unused-kind",
+        "unused-value", "unused-choice", "unused-label", "cannot-judge", "cannot-resolve", "always-passes",
+    }
+)  # fmt: skip
+"""Warnings that depend on nothing but their file. Whether others are found may depend on the procedure that the check
+begins with, so an allowance of theirs is never idle."""
 
 
 @attrs.frozen
@@ -50,12 +56,12 @@ class _Allowance:
 
 
 def sort_out(
-    files: Iterable[Parsed], findings: Iterable[Diagnostic], left_out: Collection[str] | None
+    files: Iterable[Parsed], findings: Iterable[Diagnostic], looked_at: Collection[str] | None
 ) -> tuple[list[Diagnostic], list[Allowed]]:
     """The findings that remain, those about allowances among them, and those that are allowed.
 
-    `left_out` are the rules of writing that were not looked at; None where files are so damaged that it cannot be said
-    what else would be found.
+    `looked_at` are the rules of writing that were looked at; None where files are so damaged that it cannot be said what
+    else would be found.
     """
     remaining = list(findings)
     allowed: list[Allowed] = []
@@ -85,9 +91,9 @@ def sort_out(
                 used.add((line, finding.code))
                 allowed.append(Allowed(finding, by.reason))
         remaining = kept
-        if left_out is not None:
+        if looked_at is not None:
             idle = (a for key, a in usable.items() if key not in used and a.reason)
-            remaining += [_idle(a) for a in idle if a.code not in left_out and a.code not in _BY_ENTRY]
+            remaining += [_idle(a) for a in idle if a.code in looked_at or a.code in _IN_ONE_FILE]
     return remaining, allowed
 
 

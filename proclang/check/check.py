@@ -20,7 +20,7 @@ from proclang.check.silent import find_silent_failures
 from proclang.check.staleness import find_stale_values
 from proclang.check.unused import find_unused
 from proclang.check.ways import Ways
-from proclang.check.writing.registry import BY_CODE, find_writing, in_force
+from proclang.check.writing.registry import find_writing, in_force
 from proclang.check.writing.rule import Seen, Wanted
 from proclang.check.writing.warned import said_in
 from proclang.program import model as m
@@ -89,11 +89,10 @@ def _check(files: FileSet, writing: Wanted | None) -> Checked:
         ways = Ways(built.program)  # it is made as it is gone along, and kept
         findings.extend(find_hardware_faults(built.program, ways))
         findings.extend(find_stale_values(built.program, ways))
-    left_out: frozenset[str] | None = None
+    looked_at: set[str] | None = None
     if not any(f.severity is Severity.ERROR for f in findings):
-        looked_at = {rule.code for rule in in_force(writing)} if writing is not None else frozenset()
-        left_out = frozenset(BY_CODE) - looked_at
-    remaining, allowed = sort_out(files.files.values(), in_order(findings), left_out)
+        looked_at = {rule.code for rule in in_force(writing)} if writing is not None else set()
+    remaining, allowed = sort_out(files.files.values(), in_order(findings), looked_at)
     return Checked(files, built, in_order(remaining), tuple(allowed))
 
 
