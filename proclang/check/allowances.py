@@ -60,8 +60,8 @@ def sort_out(
 ) -> tuple[list[Diagnostic], list[Allowed]]:
     """The findings that remain, those about allowances among them, and those that are allowed.
 
-    `looked_at` are the rules of writing that were looked at; None where files are so damaged that it cannot be said what
-    else would be found.
+    `looked_at` are the rules of writing that were looked at; None where files are so damaged that it cannot be said
+    what else would be found.
     """
     remaining = list(findings)
     allowed: list[Allowed] = []
