@@ -14,6 +14,7 @@ from proclang.check.allowances import Allowed, sort_out
 from proclang.check.doubtful import find_doubtful
 from proclang.check.hardware import find_hardware_faults
 from proclang.check.limits import find_idle_limits
+from proclang.check.needs import find_need_faults
 from proclang.check.people import find_people_faults
 from proclang.check.reached import find_never_reached
 from proclang.check.silent import find_silent_failures
@@ -85,7 +86,9 @@ def _check(files: FileSet, writing: Wanted | None) -> Checked:
     if writing is not None:
         findings.extend(_writing(files, built, wrong, writing))
     if built.program is not None and not any(f.severity is Severity.ERROR for f in findings):
-        findings.extend(find_people_faults(built.program, {name: files.files[name].tree for name in files.order}))
+        trees = {name: files.files[name].tree for name in files.order}
+        findings.extend(find_people_faults(built.program, trees))
+        findings.extend(find_need_faults(built.program, trees))
         ways = Ways(built.program)  # it is made as it is gone along, and kept
         findings.extend(find_hardware_faults(built.program, ways))
         findings.extend(find_stale_values(built.program, ways))

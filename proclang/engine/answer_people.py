@@ -6,7 +6,7 @@ import datetime
 
 from proclang.engine.people import find_people, find_person, read_name
 from proclang.engine.reach_ways import left_of_group
-from proclang.engine.roster import hazards_now, known_name, not_both, not_witness, put_on
+from proclang.engine.roster import hazards_now, known_name, not_both, not_witness, put_on, wanted
 from proclang.engine.typed import NOTHING_SAID, due, read_choice, read_date, read_done, read_words
 from proclang.engine.wording import spoken
 from proclang.engine.working import Working
@@ -84,7 +84,7 @@ def ready(work: Working, instr: m.AskReady, pc: int, text: str) -> Answered:
     problem = read_done(text, "ready", "when everything listed lies here")
     if problem is not None:
         return problem
-    work.emit("ready", at=work.at(instr), kind=instr.kind, things=list(instr.things))
+    work.emit("ready", at=work.at(instr), kind=instr.kind, things=list(wanted(work, instr)))
     return pc + 1
 
 

@@ -249,7 +249,7 @@ class State:
 
     rules: int = 1
     """By which rules replies are taken, as the run was begun. A run begun before there were more knows no more: 2 looks
-    at roles that are two people."""
+    at roles that are two people, and asks for the most of a part that any procedure needs."""
 
     def copy(self) -> State:
         """A state that shares nothing that changes."""

@@ -9,7 +9,7 @@ import attrs
 
 from proclang.engine.model import Callout, Request
 from proclang.engine.reach_ways import left_of_group
-from proclang.engine.roster import TWO_PEOPLE, hazards_now, not_witness
+from proclang.engine.roster import TWO_PEOPLE, hazards_now, not_witness, wanted
 from proclang.engine.wording import spoken
 from proclang.engine.working import Working
 from proclang.program import model as m
@@ -87,7 +87,7 @@ def ready(work: Working, instr: m.AskReady, rest: Rest) -> Request:
         "word",
         work.at(instr),
         f"Are all {instr.kind} at hand?",
-        facts=instr.things,
+        facts=wanted(work, instr),
         choices=("ready",),
         help="Type `ready` when everything listed lies here.",
     )

@@ -36,6 +36,11 @@ def why_two(two: m.TwoPeople) -> str:
     return f"both {({'step': 'do', 'confirm': 'confirm', 'hold': 'release'})[two.why]} `{place}`"
 
 
+def wanted(work: Working, instr: m.AskReady) -> tuple[str, ...]:
+    """The tools or parts that are to be at hand."""
+    return instr.most if work.state.rules >= TWO_PEOPLE else instr.things
+
+
 def not_both(work: Working, role: str, name: str) -> Problem | None:
     """Why this person cannot hold this role as well."""
     if work.state.rules < TWO_PEOPLE:

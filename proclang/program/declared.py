@@ -9,6 +9,7 @@ import attrs
 
 from proclang.program.types import Env, Template, Type
 from proclang.text.span import Span
+from proclang.values.dimension import Dimension
 from proclang.values.quantity import Quantity
 from proclang.values.tolerance import Limits
 from proclang.values.unit import Unit
@@ -89,6 +90,14 @@ class Instrument:
     calibrated_within: Quantity | None = None
     said: tuple[str, ...] = ()
     """All of it as it was written, `reads to 0.1 arcmin`: people are shown the author's own units."""
+
+    @property
+    def reads(self) -> Dimension | None:
+        """The quantity it reads: that of its readout, else of what else is said of it; None for shares alone."""
+        if self.reads_to is not None:
+            return self.reads_to.dimension
+        said = (self.repeats_to, self.accurate_to, self.calibrated_to, self.drifts_by)
+        return next((x.amount.dimension for x in said if x is not None and not x.amount.dimension.is_number), None)
 
 
 @attrs.frozen

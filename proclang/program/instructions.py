@@ -279,10 +279,12 @@ class AskInstrument(Instr):
 
 @attrs.frozen(kw_only=True)
 class AskReady(Instr):
-    """Before the first section: tools and parts are at hand."""
+    """Before the first section: tools and parts are at hand. Where several procedures need a part, `most` has the most
+    that any of them needs, `things` what the last of them needs, as it was asked for in runs of the first rules."""
 
     kind: str
     things: tuple[str, ...]
+    most: tuple[str, ...]
 
 
 @attrs.frozen(kw_only=True)

@@ -331,8 +331,8 @@ class Lowering:
                 self.needs.instruments,
                 f'add `instrument {name} "..."` under `needs`',
             )
-        elif known.reads_to is not None and dimension is not None:
-            reads, wanted = known.reads_to.dimension, attrs.evolve(dimension.dimension, frame="")
+        elif known.reads is not None and dimension is not None:
+            reads, wanted = known.reads, attrs.evolve(dimension.dimension, frame="")
             if reads != wanted:
                 self.scope.say(
                     "dimension-mismatch",

@@ -20,19 +20,25 @@ def opening_routine(entry: str, routines: dict[str, m.Routine]) -> m.Routine:
     roles: dict[str, None] = {}
     instruments: dict[str, m.Instrument] = {}
     tools: dict[str, str] = {}
-    parts: dict[str, str] = {}
+    last: dict[str, str] = {}
+    most: dict[str, tuple[int, str]] = {}
     for routine in routines.values():
         roles.update(dict.fromkeys(routine.crew))
         for name, instrument in routine.instruments.items():
             instruments.setdefault(name, instrument)
         tools.update(dict(routine.tools))
-        parts.update({name: f"{count} x {title}" for name, title, count in routine.parts})
+        for name, title, count in routine.parts:
+            last[name] = f"{count} x {title}"
+            if name not in most or _pieces(count) > most[name][0]:
+                most[name] = (_pieces(count), last[name])
     code.extend(m.AskRole(role=role, **at("crew", role)) for role in roles)
     code.extend(m.AskInstrument(instrument=x, **at("instrument", x.name)) for x in instruments.values())
     if tools:
-        code.append(m.AskReady(kind="tools", things=tuple(tools.values()), **at("tools")))
-    if parts:
-        code.append(m.AskReady(kind="parts", things=tuple(parts.values()), **at("parts")))
+        listed = tuple(tools.values())
+        code.append(m.AskReady(kind="tools", things=listed, most=listed, **at("tools")))
+    if last:
+        wanted = tuple(said for _, said in most.values())
+        code.append(m.AskReady(kind="parts", things=tuple(last.values()), most=wanted, **at("parts")))
     for line in main.hardware:
         if line.found is None or main.machine is None:
             continue
@@ -90,3 +96,8 @@ def opening_routine(entry: str, routines: dict[str, m.Routine]) -> m.Routine:
         code=tuple(code),
         index={instr.address: pc for pc, instr in enumerate(code)},
     )
+
+
+def _pieces(count: str) -> int:
+    """How many of a part are needed; one that is no whole number has been complained about."""
+    return int(count) if count.isascii() and count.isdigit() else 0

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import pytest
 from engine_help import NEEDS, lines, procedure, program, running
-from helpers import Run, answer_opening, program_of, start
+from helpers import TODAY, Run, answer_opening, program_of, start
 
-from proclang.engine.fold import replay
-from proclang.engine.model import Entry, Refused
+from proclang.engine.decide import begin
+from proclang.engine.fold import apply, replay
+from proclang.engine.model import Entry, Refused, State
 from proclang.engine.roster import CREW
 from proclang.engine.tell import tell
 from proclang.text.diagnostic import Problem
@@ -281,3 +282,13 @@ def test_a_deviation_is_accepted_by_whoever_has_the_role_now() -> None:
     run.say("DR")
     assert run.address == "finished"
     assert run.events("deviation")[0]["by"] == "Dee Rook"
+
+
+def test_of_a_part_the_most_that_any_procedure_needs_is_asked_for() -> None:
+    """Not what the last one needs; a run begun before asks as it did."""
+    needs = 'needs\n  part shim "brass shim" x 12\n'
+    inner = procedure('step two "Two."', name="inner", needs=needs.replace("12", "4"))
+    made = program('step one "One."\nperform inner', others={"inner": inner}, needs=needs)
+    assert start(made).asked.facts == ("12 x brass shim",)
+    old = begin(made, {"facts": {}}, {"date": TODAY})
+    assert Run(made, apply(State(), old), [old]).asked.facts == ("4 x brass shim",)
