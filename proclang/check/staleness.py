@@ -13,10 +13,11 @@ from collections.abc import Mapping
 
 import attrs
 
+from proclang.check.lasts import Lasts, lasts_of
 from proclang.check.settle import settle
 from proclang.check.standing import Known, Standing
 from proclang.check.story import story
-from proclang.check.ways import Place, Ways, names_set, verdict_of, verdicts_made
+from proclang.check.ways import Atom, Place, Ways, names_set, verdict_of, verdicts_made
 from proclang.program import model as m
 from proclang.text.diagnostic import Diagnostic, Label
 
@@ -36,10 +37,14 @@ def find_stale_values(program: m.Program, ways: Ways | None = None) -> list[Diag
 class _Look:
     ways: Ways
     _behind: dict[str, Mapping[str, frozenset[str]]] = attrs.field(factory=dict)
+    _above: dict[str, dict[str, set[str]]] = attrs.field(factory=dict)
+    _lasts: dict[str, Lasts] = attrs.field(factory=dict)
 
     def after(self, place: Place, here: Standing) -> Standing:
         """What is fresh after an instruction."""
         instr = self.ways.instr(place)
+        if isinstance(instr, (m.BeginStep, m.EnterSection)):
+            return self._trimmed(place, here)
         names = names_set(instr)
         if names:
             here = here.without(names, place.context).told(verdicts_made(instr, place.context))
@@ -60,12 +65,52 @@ class _Look:
             return self._handed_up(place, here)
         return here
 
+    def _trimmed(self, place: Place, here: Standing) -> Standing:
+        """The same without what matters to no line from here on: of what is forgotten nothing is found later, and a
+        long procedure carries no more along than a short one."""
+        routine = self.ways.contexts[place.context].routine
+        lasts = self._lasts_of(routine)
+
+        def done(atom: Atom) -> bool:
+            mine = atom.context == place.context and bool(atom.names)
+            return mine and all(lasts.asked.get(name, -1) < place.pc for name in atom.names)
+
+        gone = [atom for atom in (*here.facts, *here.used) if done(atom)]
+        if gone:
+            here = here.forgotten(frozenset(gone))
+        mine = f"{place.context} "
+        idle = [
+            key
+            for key, states in here.items.items()
+            if key.startswith(mine)
+            and STALE not in states
+            and lasts.touched.get(key[len(mine) :], -1) < place.pc
+            and key[len(mine) :] not in routine.gives
+        ]
+        if not idle:
+            return here
+        return Standing({key: x for key, x in here.items.items() if key not in set(idle)}, here.facts, here.used)
+
+    def _lasts_of(self, routine: m.Routine) -> Lasts:
+        if routine.name not in self._lasts:
+            self._lasts[routine.name] = lasts_of(routine, self._upset_with(routine))
+        return self._lasts[routine.name]
+
+    def _upset_with(self, routine: m.Routine) -> dict[str, set[str]]:
+        """For each value those that were computed from it, and are upset with it."""
+        if routine.name not in self._above:
+            above: dict[str, set[str]] = {}
+            for name, behind in self._resting_on(routine).items():
+                for other in behind:
+                    above.setdefault(other, set()).add(name)
+            self._above[routine.name] = above
+        return self._above[routine.name]
+
     def _upset(self, place: Place, here: Standing, instr: m.UpsetsInstr) -> Standing:
         routine = self.ways.contexts[place.context].routine
         names = set(instr.names)
-        for name, behind in self._resting_on(routine).items():
-            if behind & set(instr.names):
-                names.add(name)
+        for name in instr.names:
+            names |= self._upset_with(routine).get(name, set())
         for name in sorted(names):
             key = _key(place.context, name)
             if key in here.items:
@@ -117,9 +162,11 @@ class _Look:
                         s: Known({}, k.since) for s, k in states.items()
                     }
         mine = f"{place.context} "
-        return Standing(
+        over = frozenset(atom for atom in (*here.facts, *here.used) if atom.context == place.context)
+        here = Standing(
             {key: states for key, states in items.items() if not key.startswith(mine)}, here.facts, here.used
         )
+        return here.forgotten(over) if over else here
 
     # ------------------------------------------------------------------ telling
 

@@ -29,6 +29,11 @@ class Known:
 States = Mapping[str, Known]
 """An item's states."""
 
+ABSENT = ""
+"""The state of what is there on one of two ways that met, and not on the other."""
+
+_NOT_THERE: States = {ABSENT: Known({}, None)}
+
 UNKNOWN = "?"
 """The state of an item of which nothing says how it is found."""
 
@@ -81,6 +86,18 @@ class Standing:
         """The same where something more is known on every way."""
         return Standing(self.items, {**self.facts, **facts}, self.used) if facts else self
 
+    def forgotten(self, atoms: frozenset[Atom]) -> Standing:
+        """The same with some atoms known no more."""
+        items = dict(self.items)
+        for key, states in self.items.items():
+            if any(not atoms.isdisjoint(known.facts) for known in states.values()):
+                items[key] = {
+                    s: attrs.evolve(known, facts={a: x for a, x in known.facts.items() if a not in atoms})
+                    for s, known in states.items()
+                }
+        facts = {atom: labels for atom, labels in self.facts.items() if atom not in atoms}
+        return Standing(items, facts, self.used - atoms)
+
     def moved(self, keys: Iterable[str], state: str, place: Place) -> Standing:
         """The same after some items came into a state."""
         states = {state: Known({}, place)}
@@ -110,8 +127,9 @@ def joined(a: Standing, b: Standing) -> Standing:
     only_b = {atom: x for atom, x in b.facts.items() if facts.get(atom) != x}
     items: dict[str, States] = dict(a.items)
     changed = False
-    for key, states in a.items.items():
-        others = b.items.get(key, states)
+    keys = a.items if a.items.keys() == b.items.keys() else dict.fromkeys((*a.items, *b.items))
+    for key in keys:
+        states, others = a.items.get(key, _NOT_THERE), b.items.get(key, _NOT_THERE)
         if others is states or others == states:
             continue
         changed = True
@@ -127,10 +145,6 @@ def joined(a: Standing, b: Standing) -> Standing:
             else:
                 merged[state] = Known(_both(from_a, from_b), since, mended)
         items[key] = merged
-    for key, states in b.items.items():
-        if key not in a.items:  # what was not there on one side is as it is on the other
-            changed = True
-            items[key] = {s: attrs.evolve(known, facts={**only_b, **known.facts}) for s, known in states.items()}
     if not changed:
         return Standing(a.items, facts, a.used | b.used)
     return Standing(items, facts, a.used | b.used | only_a.keys() | only_b.keys())
