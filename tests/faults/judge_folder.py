@@ -40,7 +40,7 @@ class _Due:
             machine = walker.trees.get(use.name.text)
             for hazard in machine.every(n.Hazard) if machine is not None else ():
                 for part in hazard.parts:
-                    if type(part).__name__ == "Due":
+                    if isinstance(part, n.Due):
                         state = part.state.text if part.state is not None else None
                         self.due.append((hazard.name.text, part.place, state))
 

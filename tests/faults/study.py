@@ -27,10 +27,10 @@ WOULD_CATCH = {
     "flip_sign": "a rehearsal with numbers that are known; words for both signs in the texts",
     "tenfold_limit": "a review of limits against their source",
     "swap_named_limits": "a review; the plausible ranges of the two facts, where they do not overlap",
-    "drop_performer": "a rule of style that wants a role for every step",
+    "drop_performer": "the rule of writing `step-without-role`, which is off by default",
     "drop_witness": "a review of who has to see what",
-    "drop_hazard": "a hazard that the machine demands for what is moved",
-    "late_hazard": "a hazard that the machine demands for what is moved",
+    "drop_hazard": "a line `due before` in the machine file, where a state of the hardware tells of the hazard",
+    "late_hazard": "a line `due before` in the machine file, where a state of the hardware tells of the hazard",
     "coarse_instrument": "the certificate of the instrument, read on site",
 }
 """Of the kinds that no proof sees: what would."""

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
-import importlib.util
 from collections.abc import Callable, Iterator
 
 import attrs
@@ -23,16 +21,9 @@ from walker import TooManyRuns, Walker
 from walker_values import walk_values
 
 from proclang.check.check import check_files
+from proclang.check.writing.rule import Wanted
 from proclang.syntax import nodes as n
 from proclang.text.diagnostic import Diagnostic
-
-
-def _writing() -> dict[str, object]:
-    """The default rules of writing, where the check has such rules."""
-    if importlib.util.find_spec("proclang.check.writing") is None:
-        return {}
-    return {"writing": importlib.import_module("proclang.check.writing.rule").Wanted()}
-
 
 Operator = Callable[[Page, Names], Iterator[Mutant]]
 
@@ -54,7 +45,9 @@ BEYOND: tuple[Operator, ...] = (
 """What these break often reads as well as what was meant: no proof can see it, but where a judge says so."""
 
 OPERATORS = (*PROVABLE, *BEYOND)
-_WRITING = _writing()
+_WRITING = Wanted()
+"""The rules of writing that are on by default."""
+
 _BEYOND = {operator.__name__ for operator in BEYOND}
 
 
@@ -201,7 +194,8 @@ class Originals:
     def _check(self, folder: Folder, entry: str) -> tuple[Diagnostic, ...]:
         if len(self.before) > 500:
             self.before.clear()
-        return check_files(entry, folder.texts[entry].encode(), folder, self.before, **_WRITING).findings  # type: ignore[arg-type]
+        data = folder.texts[entry].encode()
+        return check_files(entry, data, folder, self.before, _WRITING).findings  # type: ignore[arg-type]
 
 
 def static(tree: n.File, names: Names) -> Iterator[str]:
