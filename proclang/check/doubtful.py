@@ -54,7 +54,6 @@ def find_doubtful(tree: n.File, scope: Scope, routine: m.Routine | None) -> list
     if routine is None or not any(_judges(symbol) for symbol in routine.symbols.values()):
         return []
     paper = _Paper(routine)
-    paper.go_through()
     found: list[Diagnostic] = []
     for symbol in routine.symbols.values():
         if _judges(symbol):
@@ -69,13 +68,15 @@ def _judges(symbol: m.Symbol) -> bool:
 
 
 def _about(paper: _Paper, symbol: m.Symbol) -> Diagnostic | None:
-    origin = next(iter(paper.origins.get(symbol.name, {}).values()), None)
     limits = paper.limits(symbol)
     asked = symbol.facets.guarded
-    if origin is None or limits is None:
+    if limits is None:
         return None
-    value = paper.value(symbol.name, origin.key)
     if asked is not None:
+        origin = paper.origin(symbol)
+        if origin is None:
+            return None
+        value = paper.value(symbol.name, origin.key)
         if _soon_decided(paper.budget.doubt(origin, value, most=_FIRST_DRAWS), value, limits):
             return None
         doubt = paper.budget.doubt(origin, value)
@@ -88,7 +89,7 @@ def _about(paper: _Paper, symbol: m.Symbol) -> Diagnostic | None:
                 hint="say it of the instrument (`accurate to`, `repeats to`) or of the value (`known to`)",
             )
         return _never_decided(paper, symbol, doubt, value, limits, asked)
-    return _not_resolved(paper, symbol, origin, value, limits)
+    return _not_resolved(paper, symbol, limits)
 
 
 def _soon_decided(first: Doubt, value: Fraction, limits: Limits) -> bool:
@@ -136,9 +137,7 @@ def _at_its_best(doubt: Doubt, value: Fraction, limits: Limits) -> bool:
     )
 
 
-def _not_resolved(
-    paper: _Paper, symbol: m.Symbol, origin: Origin, value: Fraction, limits: Limits
-) -> Diagnostic | None:
+def _not_resolved(paper: _Paper, symbol: m.Symbol, limits: Limits) -> Diagnostic | None:
     """A value judged as it stands, though its instruments cannot tell one side of a limit from the other."""
     if limits.low is None or limits.high is None:
         return None
@@ -158,6 +157,10 @@ def _not_resolved(
                 severity=Severity.WARNING,
             )
         return None
+    origin = paper.origin(symbol)
+    if origin is None:
+        return None
+    value = paper.value(symbol.name, origin.key)
     # Draws take long, so a few first: those of a value that is known far better than it has to be are enough.
     doubt = paper.budget.doubt(origin, value, most=_FIRST_DRAWS)
     if doubt.draws and (doubt.lost or 6 * doubt.standard > float(width)):
@@ -223,9 +226,22 @@ class _Paper:
         self._firm: dict[str, dict[str, str]] = {}
         """Facts that are written down, and not only supposed: limits are made of nothing else."""
         self._number = 0
+        self._through = False
+        self._suppose()
 
-    def go_through(self) -> None:
-        """Every line once, in the order it is written."""
+    def origin(self, symbol: m.Symbol) -> Origin | None:
+        """Where the value of a name comes from, the first of a series. The procedure is gone through when it is first
+        asked for: for most values what is said of an instrument is enough."""
+        if not self._through:
+            self._through = True
+            self.go_through()
+        return next(iter(self.origins.get(symbol.name, {}).values()), None)
+
+    def _suppose(self) -> None:
+        """The facts of the site, and where loops over labels begin: limits may ask for both."""
+        for instr in self.routine.code:
+            if isinstance(instr, m.BeginEach) and instr.labels:
+                self._first.setdefault(instr.variable, instr.labels[0])
         for symbol in self.routine.symbols.values():
             if symbol.how == "input" and isinstance(symbol.type, m.Amount):
                 value = self._supposed(symbol)
@@ -235,10 +251,11 @@ class _Paper:
                         self._firm[symbol.name] = {"": value}
             elif isinstance(symbol.type, m.Choice) and symbol.type.options:
                 self.values[symbol.name] = {"": symbol.type.options[0]}
+
+    def go_through(self) -> None:
+        """Every line once, in the order it is written."""
         for instr in self.routine.code:
-            if isinstance(instr, m.BeginEach) and instr.labels:
-                self._first.setdefault(instr.variable, instr.labels[0])
-            elif isinstance(instr, m.Read):
+            if isinstance(instr, m.Read):
                 self._read(instr)
             elif isinstance(instr, m.ComputeValue):
                 self._compute(instr)
