@@ -7,6 +7,7 @@ need a sound one: they are made of each file that has no error, so that nothing 
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import attrs
 
@@ -21,9 +22,6 @@ from proclang.check.silent import find_silent_failures
 from proclang.check.staleness import find_stale_values
 from proclang.check.unused import find_unused
 from proclang.check.ways import Ways
-from proclang.check.writing.registry import find_writing, in_force
-from proclang.check.writing.rule import Seen, Wanted
-from proclang.check.writing.warned import said_in
 from proclang.program import model as m
 from proclang.program.build import Built, build
 from proclang.program.load import FileSet, Library, ParsedBefore, load
@@ -31,6 +29,9 @@ from proclang.program.scope import Scope
 from proclang.syntax import nodes as n
 from proclang.text.collector import collector_paused
 from proclang.text.diagnostic import Diagnostic, Severity, in_order
+
+if TYPE_CHECKING:  # a run has no use for the rules of writing, and begins without them
+    from proclang.check.writing.rule import Wanted
 
 Analysis = Callable[[n.File, Scope, "m.Routine | None"], list[Diagnostic]]
 
@@ -83,7 +84,11 @@ def _check(files: FileSet, writing: Wanted | None) -> Checked:
         routine = built.program.routines.get(name) if built.program is not None else None
         for analysis in ANALYSES:
             findings.extend(analysis(parsed.tree, built.scopes[name], routine))
+    rules: set[str] = set()
     if writing is not None:
+        from proclang.check.writing.registry import in_force
+
+        rules = {rule.code for rule in in_force(writing)}
         findings.extend(_writing(files, built, wrong, writing))
     if built.program is not None and not any(f.severity is Severity.ERROR for f in findings):
         trees = {name: files.files[name].tree for name in files.order}
@@ -92,15 +97,17 @@ def _check(files: FileSet, writing: Wanted | None) -> Checked:
         ways = Ways(built.program)  # it is made as it is gone along, and kept
         findings.extend(find_hardware_faults(built.program, ways))
         findings.extend(find_stale_values(built.program, ways))
-    looked_at: set[str] | None = None
-    if not any(f.severity is Severity.ERROR for f in findings):
-        looked_at = {rule.code for rule in in_force(writing)} if writing is not None else set()
+    looked_at = None if any(f.severity is Severity.ERROR for f in findings) else rules
     remaining, allowed = sort_out(files.files.values(), in_order(findings), looked_at)
     return Checked(files, built, in_order(remaining), tuple(allowed))
 
 
 def _writing(files: FileSet, built: Built, wrong: set[str], writing: Wanted) -> list[Diagnostic]:
     """What the rules of writing say of each sound file."""
+    from proclang.check.writing.registry import find_writing
+    from proclang.check.writing.rule import Seen
+    from proclang.check.writing.warned import said_in
+
     findings: list[Diagnostic] = []
     summaries: dict[str, frozenset[str]] = {}
     due = frozenset(demand.hazard for machine in built.machines.values() for demand in machine.demands)

@@ -5,15 +5,16 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from proclang.check.writing.patterns import Pattern
 from proclang.check.writing.rule import Found, Rule, Seen
 from proclang.check.writing.sentences import MASK, masked
 from proclang.syntax import nodes as n
 
-_ABBREVIATION = re.compile(r"(?<![A-Z] )\b[A-Z]{2,6}\b(?! ?\(| [A-Z]{2})")
+_ABBREVIATION = Pattern(r"(?<![A-Z] )\b[A-Z]{2,6}\b(?! ?\(| [A-Z]{2})")
 """Several in a row are the words of a sign."""
 
-_SET = re.compile(r"^(?:a )?(?:set|pair|box|roll|bag) of ")
-_EXPLAINED = re.compile(r"\(([A-Z]{2,6})\)|\b([A-Z]{2,6}) \(")
+_SET = Pattern(r"^(?:a )?(?:set|pair|box|roll|bag) of ")
+_EXPLAINED = Pattern(r"\(([A-Z]{2,6})\)|\b([A-Z]{2,6}) \(")
 
 
 def no_revision(seen: Seen) -> Iterator[Found]:

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterator
 from itertools import pairwise
 
+from proclang.check.writing.patterns import Pattern
 from proclang.check.writing.rule import Found, Rule, Seen
 from proclang.check.writing.sentences import masked
 from proclang.check.writing.verbs import VERBS, surely_no_verb, words
@@ -20,19 +21,23 @@ FEW_HAZARDS = 5
 EVERY_STEP = 3
 """A hazard before each of this many steps of a section is said too often."""
 
-_CAPITALS = re.compile(r"\b(?:DANGER|WARNING|CAUTION|NOTICE|ATTENTION|IMPORTANT)\b")
-_DEADLY = re.compile(
-    r"\b(?:kills?|killed|deaths?|dead|deadly|dies?|fatal|lethal|electrocut\w+|suffocat\w+|blinds?|blinded|loses? sight"
-    r"|destroys? (?:sight|the eyes?)|amputat\w+)\b",
-    re.IGNORECASE,
+_CAPITALS = Pattern(
+    r"\b(?:DANGER|WARNING|CAUTION|NOTICE|ATTENTION|IMPORTANT)\b",
+    words=("danger", "warning", "caution", "notice", "attention", "important"),
 )
-_BODY = re.compile(
-    r"\b(?:injur\w+|hurts?|wounds?|fingers?|hands?|arms?|legs?|feet|eyes?|faces?|skin|backs?|bones?|people|persons?)\b",
-    re.IGNORECASE,
+_WORDS = Pattern("[A-Za-z]+")
+_DEADLY = words(
+    "kill kills killed killing death deaths dead deadly die dies fatal lethal blind blinds blinded blindness"
 )
-_JOINED = re.compile(r"\b(?:and|or)\b")
-_LIMIT = re.compile(r"\b(?:limit|maximum|minimum|too (?:hot|cold|high|fast|heavy|close|near))\b", re.IGNORECASE)
-_ORDER = re.compile(r"(?P<verb>[A-Z][a-z]+) (?:the|a|an|all|both|every|each|its)\b")
+_DEADLY_STEMS = ("electrocut", "suffocat", "amputat")
+_BODY = words(
+    "hurt hurts wound wounds finger fingers hand hands arm arms leg legs foot feet eye eyes face faces skin back backs"
+    " bone bones person persons people"
+)
+_BODY_STEMS = ("injur",)
+_JOINED = Pattern(r"\b(?:and|or)\b")
+_LIMIT = Pattern(r"\b(?:limit|maximum|minimum|too (?:hot|cold|high|fast|heavy|close|near))\b", re.IGNORECASE)
+_ORDER = Pattern(r"(?P<verb>[A-Z][a-z]+) (?:the|a|an|all|both|every|each|its)\b")
 _TOLD = words("write say describe name list note explain state record tell enter give")
 
 _ASKS = (n.Measure, n.MeasureAgain, n.Confirm, n.Choose, n.Note, n.Photo, n.Hold, n.Witness)
@@ -104,6 +109,8 @@ def danger_common(seen: Seen) -> Iterator[Found]:
 
 def capital_signal_word(seen: Seen) -> Iterator[Found]:
     """`WARNING:` inside a text."""
+    if not _CAPITALS.possible(seen.words):
+        return
     for raw, begin in seen.texts:
         for found in _CAPITALS.finditer(raw):
             hint = 'make it a hazard: `warning NAME "..."` before the step, with `risk` and `avoid`'
@@ -119,14 +126,23 @@ def signal_word_low(seen: Seen) -> Iterator[Found]:
             if not isinstance(risk, n.Risk):
                 continue
             raw, begin = masked(risk.text, seen.source)
-            found = _DEADLY.search(raw)
+            found = _first_of(raw, _DEADLY, _DEADLY_STEMS)
             word = "`warning` or `danger`"
             if found is None and hazard.word == "notice":
-                found, word = _BODY.search(raw), "`caution` or a more serious one"
+                found, word = _first_of(raw, _BODY, _BODY_STEMS), "`caution` or a more serious one"
             if found is not None:
                 message = f"`{found[0].lower()}` is more than a {hazard.word} stands for"
                 hint = f"use {word}; a notice is about property, a caution about slight injury"
                 yield Found(seen.place(found, begin), message, hint)
+
+
+def _first_of(text: str, known: frozenset[str], stems: tuple[str, ...]) -> re.Match[str] | None:
+    """The first word that is one of those known, or begins like one."""
+    for found in _WORDS.finditer(text):
+        word = found[0].lower()
+        if word in known or word.startswith(stems):
+            return found
+    return None
 
 
 def hazards_joined(seen: Seen) -> Iterator[Found]:

@@ -5,16 +5,17 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from proclang.check.writing.patterns import Pattern
 from proclang.check.writing.rule import Found, Rule, Seen
 from proclang.syntax import nodes as n
 
-_TYPED = re.compile(r"-?(?P<whole>[0-9]+)(?:\.(?P<decimals>[0-9]+))?(?: ?(?P<unit>[^0-9 ].*))?$")
-_POINT = re.compile(r"(?<![\w.])\.[0-9]+")
-_GLUED = re.compile(
+_TYPED = Pattern(r"-?(?P<whole>[0-9]+)(?:\.(?P<decimals>[0-9]+))?(?: ?(?P<unit>[^0-9 ].*))?$")
+_POINT = Pattern(r"(?<![\w.])\.[0-9]+")
+_GLUED = Pattern(
     r"(?<![\w.-])[0-9]+(?:\.[0-9]+)?(?=(?:mm|cm|km|kg|kN|Nm|N\.m|bar|hPa|MPa|deg|min|arcmin|arcsec|Hz|rpm|mV|kW)\b)"
 )
-_TORQUE = re.compile(r"(?:N\.m|daN\.m|kN\.m|lbf\.ft|lbf\.inch|kgf\.m)(?:$|/)")
-_TIGHTEN = re.compile(r"(?:[^:]*: ?)?(?:tighten|torque)\b", re.IGNORECASE)
+_TORQUE = Pattern(r"(?:N\.m|daN\.m|kN\.m|lbf\.ft|lbf\.inch|kgf\.m)(?:$|/)")
+_TIGHTEN = Pattern(r"(?:[^:]*: ?)?(?:tighten|torque)\b", re.IGNORECASE)
 
 
 def reading_without_limit(seen: Seen) -> Iterator[Found]:

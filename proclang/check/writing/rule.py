@@ -45,6 +45,8 @@ class Wanted:
     """Abbreviations that everybody on the crew knows."""
 
 
+_WORD = re.compile("[a-z]+")
+
 USUAL = Wanted()
 """The rules that are on by default, and nothing set."""
 
@@ -92,6 +94,11 @@ class Seen:
     def texts(self) -> tuple[tuple[str, int], ...]:
         """Every quoted text, masked, and where it begins."""
         return tuple(masked(text, self.source) for text in self.tree.every(n.Text))
+
+    @cached_property
+    def words(self) -> frozenset[str]:
+        """Every word of those texts, in lower case."""
+        return frozenset(_WORD.findall("\n".join(raw for raw, _ in self.texts).lower()))
 
     def place(self, found: re.Match[str], begin: int, group: int | str = 0) -> Span:
         """Where something found in a text stands that begins there."""

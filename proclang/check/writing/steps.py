@@ -5,32 +5,38 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from proclang.check.writing.patterns import Pattern
 from proclang.check.writing.rule import Found, Rule, Seen
 from proclang.check.writing.sentences import MASK, Sentence, masked
 from proclang.check.writing.verbs import VERBS, surely_no_verb, words
 from proclang.syntax import nodes as n
 
-_MORE = re.compile(
+_MORE = Pattern(
     r"(?:,|\band\b|\bthen\b)\s+(?:then\s+|and\s+)?(?P<verb>[a-z]+)(?=(?: (?:at|into|onto|on|to|in|off))? (?:the|a|an"
     rf"|all|both|every|each|its|it|them|their|his|her|one|two)\b| [0-9{MASK}])"
 )
-_TOGETHER = re.compile(r"\b(?:while|together|at once|at the same time)\b", re.IGNORECASE)
-_PROHIBITION = re.compile(r"(?:Do not|Don't|Never|Avoid)\b")
-_MODAL = re.compile(r"\b(?:shall|should|may)\b", re.IGNORECASE)
-_PASSIVE = re.compile(
+_TOGETHER = Pattern(r"\b(?:while|together|at once|at the same time)\b", re.IGNORECASE)
+_PROHIBITIONS = ("Do not ", "Don't ", "Never ", "Avoid ")
+_MODAL = Pattern(r"\b(?:shall|should|may)\b", re.IGNORECASE, ("shall", "should", "may"))
+_PASSIVE = Pattern(
     r"\b(?:(?:must|has to|have to|needs to|need to|is to|are to) be [a-z]+"
     r"|(?:is|are) (?:then |now )?(?:[a-z]+ed|put|set|taken|done|held|made|driven) by (?:the )?(?P<role>[a-z_]+))\b",
     re.IGNORECASE,
+    ("be", "by"),
 )
-_PRONOUN = re.compile(r"(?:[A-Za-z]+ )?(?P<pronoun>it|them|this|these|those|they)\b", re.IGNORECASE)
-_AMOUNT = re.compile(rf"[0-9{MASK}]")
-_NUMBERED = re.compile(r"\b(?:step|section|chapter|paragraph) [0-9]+\b", re.IGNORECASE)
-_WATCH = re.compile(r"(?:Monitor|Watch|Observe|Keep watching|Keep an eye)\b")
-_ENDS = re.compile(r"\b(?:until|till|while|for|during|through|throughout|as|once)\b")
-_IF = re.compile(r"\b(?P<before>[a-z]+) (?P<if>if|unless)\b")
+_PRONOUN = Pattern(r"(?:[A-Za-z]+ )?(?P<pronoun>it|them|this|these|those|they)\b", re.IGNORECASE)
+_AMOUNT = Pattern(rf"[0-9{MASK}]")
+_NUMBERED = Pattern(
+    r"\b(?:step|section|chapter|paragraph) [0-9]+\b", re.IGNORECASE, ("step", "section", "chapter", "paragraph")
+)
+_WATCH = Pattern(r"(?:Monitor|Watch|Observe|Keep watching|Keep an eye)\b")
+_WATCHING = frozenset({"monitor", "watch", "observe", "keep"})
+_ENDS = Pattern(r"\b(?:until|till|while|for|during|through|throughout|as|once)\b")
+_IF = Pattern(r"\b(?P<before>[a-z]+) (?P<if>if|unless)\b", words=("if", "unless"))
 _WHETHER = words("see check ask look say know tell note test even as only what find verify decide feel")
-_WAIT = re.compile(rf"Wait (?:at least )?(?P<long>[0-9{MASK}][^ ]*(?: (?P<unit>s|min|h|d)\b)?)")
+_WAIT = Pattern(rf"Wait (?:at least )?(?P<long>[0-9{MASK}][^ ]*(?: (?P<unit>s|min|h|d)\b)?)")
 
+_PARTS = re.compile("[a-z]+")
 _CONDITIONS = words("if when where once after before until unless while for with at on in from to by as")
 
 _VAGUE = (
@@ -44,9 +50,11 @@ _VAGUE = (
 
 def _several(seen: Seen, least: int) -> Iterator[tuple[Sentence, list[re.Match[str]]]]:
     for sentence in seen.sentences:
-        if sentence.first_word in VERBS and not _TOGETHER.search(sentence.text):
+        if sentence.first_word in VERBS and (
+            "," in sentence.text or " and " in sentence.text or " then " in sentence.text
+        ):
             more = [found for found in _MORE.finditer(sentence.text) if found["verb"] in VERBS]
-            if len(more) + 1 >= least:
+            if len(more) + 1 >= least and not _TOGETHER.search(sentence.text):
                 yield sentence, more
 
 
@@ -95,15 +103,15 @@ def long_sentence(seen: Seen) -> Iterator[Found]:
 def not_positive(seen: Seen) -> Iterator[Found]:
     """A step that says what is not to be done."""
     for sentence in seen.sentences:
-        found = _PROHIBITION.match(sentence.text)
-        if found is not None:
+        if sentence.text.startswith(_PROHIBITIONS):
             hint = "say what is to be done instead; what must never be done belongs into a hazard, under `avoid`"
-            yield Found(sentence.at(found), "this says what is not to be done", hint)
+            yield Found(sentence.first_span, "this says what is not to be done", hint)
 
 
 def vague_word(seen: Seen) -> Iterator[Found]:
     """A word of measure without a measure."""
     vague = {*_VAGUE, *seen.wanted.vague} - seen.wanted.fitting - seen.names
+    vague = {word for word in vague if seen.words.issuperset(_PARTS.findall(word.lower()))}
     if not vague:
         return
     alternatives = "|".join(re.escape(word) for word in sorted(vague, key=len, reverse=True))
@@ -132,6 +140,8 @@ def pronoun(seen: Seen) -> Iterator[Found]:
 
 def modal_verb(seen: Seen) -> Iterator[Found]:
     """`shall`, `should` or `may` in a step."""
+    if not _MODAL.possible(seen.words):
+        return
     for sentence in seen.sentences:
         for found in _MODAL.finditer(sentence.text):
             hint = "a step is an order: begin with a verb; what is only allowed is a choice, `choose` or `when`"
@@ -140,6 +150,8 @@ def modal_verb(seen: Seen) -> Iterator[Found]:
 
 def passive_action(seen: Seen) -> Iterator[Found]:
     """An action that nobody is told to do."""
+    if not _PASSIVE.possible(seen.words):
+        return
     roles = {role.text for crew in seen.tree.every(n.Crew) for role in crew.roles}
     for sentence in seen.sentences:
         for found in _PASSIVE.finditer(sentence.text):
@@ -160,6 +172,8 @@ def step_without_role(seen: Seen) -> Iterator[Found]:
 
 def numbered_reference(seen: Seen) -> Iterator[Found]:
     """A place in the procedure that is called by a number."""
+    if not _NUMBERED.possible(seen.words):
+        return
     for sentence in seen.sentences:
         for found in _NUMBERED.finditer(sentence.text):
             message = f"`{found[0].lower()}` is called by a number, and steps and sections have names"
@@ -169,7 +183,7 @@ def numbered_reference(seen: Seen) -> Iterator[Found]:
 def watch_without_end(seen: Seen) -> Iterator[Found]:
     """Something to watch, and nothing says how long."""
     for sentence in seen.sentences:
-        found = _WATCH.match(sentence.text)
+        found = _WATCH.match(sentence.text) if sentence.first_word in _WATCHING else None
         if found is not None and not _ENDS.search(sentence.text, found.end()):
             hint = "say when it ends: `until ...`, `while ...`, `for 10 min`"
             yield Found(sentence.at(found), "nothing says how long this is watched", hint)
@@ -177,6 +191,8 @@ def watch_without_end(seen: Seen) -> Iterator[Found]:
 
 def condition_last(seen: Seen) -> Iterator[Found]:
     """An action whose condition is told after it."""
+    if not _IF.possible(seen.words):
+        return
     for sentence in seen.sentences:
         if sentence.first_word not in VERBS:
             continue
