@@ -86,7 +86,8 @@ def test_calculations_of_what_is_performed_count_where_it_is_performed() -> None
     """2^20 times one calculation, in 63 lines."""
     files = {f"p{i}": procedure(f"p{i}", f"  perform p{i + 1}\n  perform p{i + 1} as again\n") for i in range(20)}
     files["p20"] = procedure("p20", "  compute sum_of = 1 mm + 1 mm\n    at most 3 mm\n")
-    assert codes(check("p0", files)) == ["too-many-steps"]  # each perform counts as a step
+    found = codes(check("p0", files))  # each perform counts as a step; that 2 mm is at most 3 mm is certain
+    assert found == ["too-many-steps", "always-passes"]
 
 
 def _chain(length: int) -> dict[str, str]:
