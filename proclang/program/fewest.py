@@ -14,13 +14,13 @@ import attrs
 
 Pair = frozenset[str]
 
-STEPS = 20_000
-"""Places tried in one search; a crew of ordinary size takes some dozens."""
+STEPS = 200_000
+"""What one question may take: places tried, each as much as there are roles. An ordinary crew takes some hundreds."""
 
-ROLES = 60
+ROLES = 40
 """Roles with pairs that a search is tried for; of more than that only a lower bound is given."""
 
-SUBSETS = 5_000
+SUBSETS = 2_000
 """Sets of roles looked at for the smallest that too few people cannot hold."""
 
 
@@ -36,10 +36,10 @@ class Fewest:
 
 def fewest_people(roles: Collection[str], pairs: Collection[Pair], steps: int = STEPS) -> Fewest:
     """The fewest people that can hold all roles, no pair of them held by one person."""
-    beside = _beside(roles, pairs)
+    beside, left = _beside(roles, pairs), _Left(steps)
     for number in range(_clique(beside), len(beside) + 1):
         try:
-            held = _held(beside, number, steps)
+            held = _held(beside, number, left)
         except _TooLong:
             return Fewest(number, False, {})
         if held is not None:
@@ -53,13 +53,13 @@ def too_many_for(roles: Collection[str], pairs: Collection[Pair], people: int) -
     Of all such sets it has the fewest roles, as far as the bound lets that be looked for; else it is only one that
     cannot be made smaller. Empty where the people are enough, or where it is not known within the bound.
     """
-    ordered = tuple(dict.fromkeys(pairs))
+    ordered, left_of = tuple(dict.fromkeys(pairs)), _Left(STEPS)
 
     def fails(chosen: Iterable[Pair]) -> bool:
         chosen = tuple(chosen)
         within = dict.fromkeys(role for pair in chosen for role in sorted(pair))
         try:
-            return _held(_beside(within, chosen), people, STEPS) is None
+            return _held(_beside(within, chosen), people, left_of) is None
         except _TooLong:
             return False
 
@@ -96,6 +96,19 @@ class _TooLong(Exception):
     """The bound of a search is reached."""
 
 
+@attrs.define
+class _Left:
+    """How much of the bound is left."""
+
+    steps: int
+
+    def take(self, steps: int) -> None:
+        """Raises `_TooLong`."""
+        self.steps -= steps
+        if self.steps < 0:
+            raise _TooLong
+
+
 def _beside(roles: Iterable[str], pairs: Iterable[Pair]) -> dict[str, set[str]]:
     """For each role, those that somebody else holds."""
     beside: dict[str, set[str]] = {role: set() for role in roles}
@@ -118,13 +131,12 @@ def _clique(beside: Mapping[str, set[str]]) -> int:
     return best
 
 
-def _held(beside: Mapping[str, set[str]], people: int, steps: int) -> dict[str, int] | None:
+def _held(beside: Mapping[str, set[str]], people: int, left: _Left) -> dict[str, int] | None:
     """Who holds what, with so many people; None where it cannot be. Raises `_TooLong`."""
     free = [role for role, others in beside.items() if not others]
     if free and not people:
         return None
     held: dict[str, int] = dict.fromkeys(free, 0)  # whoever is there may hold these as well
-    left = steps
     if len(beside) - len(free) > ROLES:
         raise _TooLong
 
@@ -133,7 +145,6 @@ def _held(beside: Mapping[str, set[str]], people: int, steps: int) -> dict[str, 
         return max(open_roles, key=lambda r: (len({held[x] for x in beside[r] if x in held}), len(beside[r])))
 
     def place(used: int) -> bool:
-        nonlocal left
         if len(held) == len(beside):
             return True
         role = hardest()
@@ -141,9 +152,7 @@ def _held(beside: Mapping[str, set[str]], people: int, steps: int) -> dict[str, 
         for person in range(min(used + 1, people)):
             if person in taken:
                 continue
-            left -= 1
-            if left < 0:
-                raise _TooLong
+            left.take(len(beside))
             held[role] = person
             if place(max(used, person + 1)):
                 return True

@@ -304,10 +304,11 @@ class Lowering:
 
     def people(self, names: tuple[n.Name, ...]) -> tuple[str, ...]:
         """Roles of the crew who do, confirm or sign one thing."""
-        for i, role in enumerate(names):
-            if any(role.text == earlier.text for earlier in names[:i]):
-                self.scope.say("twice", f"`{role}` stands here twice; a role is one person", role.span)
+        seen: set[str] = set()
         for role in names:
+            if role.text in seen:
+                self.scope.say("twice", f"`{role}` stands here twice; a role is one person", role.span)
+            seen.add(role.text)
             self.scope.used.add(role.text)
             if role.text not in self.needs.crew:
                 self.scope.say_unknown(

@@ -20,7 +20,7 @@ from proclang.program.declared import TwoPeople
 from proclang.program.fewest import Fewest, Pair, fewest_people
 from proclang.program.successors import successors
 
-_MOST_TOGETHER = 40
+_MOST_TOGETHER = 12
 """Of more people than that in one line, the first are looked at."""
 
 

@@ -18,6 +18,7 @@ inputs
   latitude: angle
 needs
   crew lead, rigger
+  authority lead, rigger
 section work "Work"
   according to hemisphere
     north
