@@ -1,0 +1,347 @@
+"""Finding readings from which the values that are worked out come out as they are wanted.
+
+What is wanted is a sum of squares: how far each judged value is from the middle of its limits, or from where it is to
+come out. It is made small by damped least squares (Levenberg 1944, Marquardt 1963, from memory) with differences for
+derivatives, from a likely beginning and then from drawn ones.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import Any
+
+import attrs
+
+from proclang.program import model as m
+from proclang.session.rehearsal_outlook import Ahead, Key, Outlook, ToJudge, ToRead
+
+Judged = tuple[str, str, str, str]
+"""Procedure, address, name and label of a value that is judged."""
+
+_ROUNDS = 14
+_BEGINNINGS = 6
+_WELL_WITHIN = 0.6
+"""The share of the limits, from their middle, in which a value that is to pass is left alone."""
+
+
+@attrs.frozen
+class Aim:
+    """A value that is to come out at `wanted`; or, with `spread`, the spread of its series."""
+
+    at: Judged
+    wanted: Fraction
+    spread: bool = False
+
+
+@attrs.frozen
+class Found:
+    """Readings, what they lead to, and how far that is from what is wanted (0: all of it)."""
+
+    readings: dict[Key, Fraction]
+    outlook: Outlook
+    short: float
+
+
+def judged_at(judged: ToJudge) -> Judged:
+    """Which judged value it is."""
+    return judged.routine, judged.instr.address, judged.symbol.name, judged.key
+
+
+def is_count(symbol: m.Symbol) -> bool:
+    """Whether a value is in pieces, of which there are no halves."""
+    return symbol.unit is not None and symbol.unit.symbol == "pieces"
+
+
+def unit_of(symbol: m.Symbol) -> Fraction:
+    """The size of its unit."""
+    return symbol.unit.factor if symbol.unit is not None else Fraction(1)
+
+
+def scale_of(judged: ToJudge) -> Fraction:
+    """A size to measure by how far a value is from its limits."""
+    for limits in judged.allowed:
+        if limits.low is not None and limits.high is not None:
+            apart = limits.high - limits.low
+            half = (apart % 360 if limits.dimension.is_bearing else apart) / 2
+            if half > 0:
+                return half
+    ends = [abs(e) for limits in judged.allowed for e in (limits.low, limits.high) if e]
+    unit = unit_of(judged.symbol)
+    if judged.symbol.type.dimension.is_instant:  # type: ignore[union-attr]
+        return Fraction(600)
+    return max([unit / 100, *(e / 2 for e in ends)]) if ends else unit
+
+
+def solve(
+    ahead: Ahead,
+    answers: Mapping[Key, str],
+    begin: Mapping[Key, Fraction],
+    held: Mapping[Key, Fraction],
+    aims: Mapping[Judged, Aim],
+    until: Judged | None,
+    rng: random.Random,
+) -> Found:
+    """Readings with which every value up to `until` passes well, but those aimed at come out as wanted. `held` are not
+    touched."""
+    best: Found | None = None
+    for attempt in range(_BEGINNINGS):
+        found = _from(ahead, answers, _beginning(ahead, answers, begin, held, attempt, rng), held, aims, until)
+        if best is None or found.short < best.short:
+            best = found
+        if best.short < 1e-6:
+            break
+    assert best is not None
+    return best
+
+
+def _beginning(
+    ahead: Ahead,
+    answers: Mapping[Key, str],
+    begin: Mapping[Key, Fraction],
+    held: Mapping[Key, Fraction],
+    attempt: int,
+    rng: random.Random,
+) -> dict[Key, Fraction]:
+    readings = {**begin, **held}
+    if attempt == 0:
+        return readings
+    for coming in ahead.look(readings, answers).readings:
+        if coming.key not in held:
+            readings[coming.key] = drawn(coming, rng, 0.25 * attempt)
+    return readings
+
+
+def drawn(coming: ToRead, rng: random.Random, width: float = 1.0) -> Fraction:
+    """A reading from around where it may be expected."""
+    symbol = coming.symbol
+    assert symbol is not None
+    value, reach = coming.value, _reach(coming)
+    plausible = symbol.facets.plausible
+    drawn_ = value + reach * Fraction(round(rng.uniform(-width, width), 6))
+    if plausible is not None and not symbol.type.dimension.is_bearing:  # type: ignore[union-attr]
+        drawn_ = min(max(drawn_, plausible[0].value), plausible[1].value)
+    return tidy(symbol, drawn_)
+
+
+def _reach(coming: ToRead) -> Fraction:
+    symbol = coming.symbol
+    assert symbol is not None
+    for limits in coming.allowed:
+        if limits.low is not None and limits.high is not None and limits.high != limits.low:
+            apart = limits.high - limits.low
+            return (apart % 360 if limits.dimension.is_bearing else apart) / 2
+    plausible = symbol.facets.plausible
+    if plausible is not None:
+        return (plausible[1].value - plausible[0].value) / 2
+    if symbol.type.dimension.is_instant:  # type: ignore[union-attr]
+        return Fraction(43_200)
+    return max(abs(coming.value) / 2, unit_of(symbol))
+
+
+def tidy(symbol: m.Symbol, value: Fraction, step: Fraction | None = None) -> Fraction:
+    """A value as somebody could read it off: in steps of the readout, of a count in whole pieces."""
+    unit = symbol.unit
+    if unit is None:
+        return Fraction(round(value * 10_000), 10_000)
+    number = (value - unit.zero) / unit.factor
+    if is_count(symbol):
+        return Fraction(max(0, round(number))) * unit.factor
+    if symbol.type.dimension.is_instant:  # type: ignore[union-attr]
+        return Fraction(round(value))
+    if step is not None and step > 0:
+        return round(number * unit.factor / step) * step + unit.zero
+    size = abs(number)
+    places = 4
+    while size and size < Fraction(1, 10 ** (places - 3)) and places < 12:
+        places += 1
+    return Fraction(round(number * 10**places), 10**places) * unit.factor + unit.zero
+
+
+# ---------------------------------------------------------------------------- least squares
+
+
+def _residuals(outlook: Outlook, aims: Mapping[Judged, Aim], until: Judged | None) -> tuple[dict[Any, float], float]:
+    """How far each value is from what is wanted; and how much of that counts as not reached."""
+    found: dict[Any, float] = {}
+    short = 10.0 * outlook.unknown
+    for judged in outlook.judged:
+        at = judged_at(judged)
+        scale = scale_of(judged)
+        aim = aims.get(at)
+        number = len(found)
+        if aim is not None and not aim.spread:
+            off = float(_apart(judged, judged.value, aim.wanted) / scale)
+            found[(*at, number)] = 3 * off
+            short += max(0.0, abs(off) - 0.02)
+        elif aim is None:
+            off = _off_middle(judged, scale)
+            found[(*at, number)] = off
+            short += abs(off)
+        if judged.spread is not None and judged.symbol.facets.spread is not None:
+            allowed = judged.symbol.facets.spread.value
+            wide = allowed if allowed else unit_of(judged.symbol)
+            if aim is not None and aim.spread:
+                off = float((judged.spread - aim.wanted) / wide)
+                short += max(0.0, abs(off) - 0.05)
+            else:
+                off = max(0.0, float(judged.spread / wide) - _WELL_WITHIN)
+                short += off
+            found[(*at, "spread", number)] = off
+        if at == until:
+            break
+    for coming in outlook.readings:
+        symbol = coming.symbol
+        if symbol is not None and symbol.facets.plausible is not None:
+            low, high = (end.value for end in symbol.facets.plausible)
+            wide = (high - low) or unit_of(symbol)
+            if not symbol.type.dimension.is_bearing:  # type: ignore[union-attr]
+                off = 4 * float(max(low - coming.value, coming.value - high, Fraction(0)) / wide)
+                found[coming.key] = off
+                short += off
+    return found, short
+
+
+def _apart(judged: ToJudge, a: Fraction, b: Fraction) -> Fraction:
+    bearing = judged.symbol.type.dimension.is_bearing  # type: ignore[union-attr]
+    return (a - b + 180) % 360 - 180 if bearing else a - b
+
+
+def _off_middle(judged: ToJudge, scale: Fraction) -> float:
+    """How far a value that is to pass lies outside the inner part of its limits, by their size."""
+    worst = 0.0
+    for limits in judged.allowed:
+        low, high = limits.low, limits.high
+        if limits.dimension.is_bearing:
+            if low is None or high is None:
+                continue
+            middle = low + (high - low) % 360 / 2
+            off = float(_apart(judged, judged.value, middle) / scale)
+            over = abs(off) - _WELL_WITHIN
+            signed = over if off > 0 else -over
+        elif low is not None and high is not None:
+            off = float((judged.value - (low + high) / 2) / scale)
+            over = abs(off) - _WELL_WITHIN if high > low else abs(off)
+            signed = over if off > 0 else -over
+        elif high is not None:
+            over = float((judged.value - high) / scale) + (1 - _WELL_WITHIN) / 2
+            signed = over
+        elif low is not None:
+            over = float((low - judged.value) / scale) + (1 - _WELL_WITHIN) / 2
+            signed = -over
+        else:
+            continue
+        if over > abs(worst):
+            worst = signed
+    return worst
+
+
+def _from(
+    ahead: Ahead,
+    answers: Mapping[Key, str],
+    begin: dict[Key, Fraction],
+    held: Mapping[Key, Fraction],
+    aims: Mapping[Judged, Aim],
+    until: Judged | None,
+) -> Found:
+    import numpy as np
+
+    readings = dict(begin)
+    outlook = ahead.look(readings, answers)
+    residuals, short = _residuals(outlook, aims, until)
+    damping = 1e-3
+    for _ in range(_ROUNDS):
+        if short < 1e-6:
+            break
+        free = [x for x in outlook.readings if x.key not in held and _bears(ahead, outlook, x, residuals)]
+        if not free:
+            break
+        names = list(residuals)
+        now = np.array([residuals[name] for name in names])
+        slopes = np.zeros((len(names), len(free)))
+        for column, coming in enumerate(free):
+            step = _step(coming)
+            shifted, _ = _residuals(
+                ahead.look({**readings, coming.key: coming.value + step}, answers), aims, until
+            )
+            slopes[:, column] = [(shifted.get(name, r) - r) * 1000.0 for name, r in zip(names, now, strict=True)]
+        square, pull = slopes.T @ slopes, slopes.T @ now
+        bettered = False
+        for _ in range(6):
+            try:
+                move = np.linalg.solve(square + damping * (np.eye(len(free)) + np.diag(np.diag(square))), -pull)
+            except np.linalg.LinAlgError:
+                damping *= 10
+                continue
+            moved = dict(readings)
+            for coming, by in zip(free, move, strict=True):
+                change = Fraction(round(float(np.clip(by, -5, 5)), 7)) * _step(coming) * 1000
+                assert coming.symbol is not None
+                moved[coming.key] = _rounded(coming.symbol, coming.value + change)
+            ahead_of = ahead.look(moved, answers)
+            then, still = _residuals(ahead_of, aims, until)
+            if still < short and sum(x * x for x in then.values()) <= float(now @ now) + 1e-12 + short:
+                readings, outlook, residuals, short = moved, ahead_of, then, still
+                damping = max(1e-9, damping / 5)
+                bettered = True
+                break
+            damping *= 8
+        if not bettered:
+            break
+    return _tidied(ahead, answers, readings, held, aims, until, Found(readings, outlook, short))
+
+
+def _tidied(
+    ahead: Ahead,
+    answers: Mapping[Key, str],
+    readings: dict[Key, Fraction],
+    held: Mapping[Key, Fraction],
+    aims: Mapping[Judged, Aim],
+    until: Judged | None,
+    found: Found,
+) -> Found:
+    """The same in numbers that somebody could read off; counts are tried one up and one down."""
+    tidied = {
+        x.key: x.value if x.key in held or x.symbol is None else tidy(x.symbol, x.value) for x in found.outlook.readings
+    }
+    outlook = ahead.look(tidied, answers)
+    short = _residuals(outlook, aims, until)[1]
+    counts = [x for x in outlook.readings if x.symbol is not None and is_count(x.symbol) and x.key not in held]
+    for coming in counts[:12]:
+        for by in (1, -1, 2, -2):
+            if short < 1e-6:
+                break
+            assert coming.symbol is not None
+            other = {**tidied, coming.key: max(Fraction(0), tidied[coming.key] + by * unit_of(coming.symbol))}
+            look = ahead.look(other, answers)
+            less = _residuals(look, aims, until)[1]
+            if less < short:
+                tidied, outlook, short = other, look, less
+    return Found(tidied, outlook, short)
+
+
+def _rounded(symbol: m.Symbol, value: Fraction) -> Fraction:
+    """A value whose fraction stays short, so that a thousand sums stay quick."""
+    fine = unit_of(symbol) / 10**6
+    value = round(value / fine) * fine
+    return value % 360 if symbol.type.dimension.is_bearing else value  # type: ignore[union-attr]
+
+
+def _step(coming: ToRead) -> Fraction:
+    return _reach(coming) / 1000
+
+
+def _bears(ahead: Ahead, outlook: Outlook, coming: ToRead, residuals: Mapping[Any, float]) -> bool:
+    """Whether a reading may bear on any value that is not as wanted."""
+    if residuals.get(coming.key):
+        return True
+    routine = ahead.program.routine(coming.routine)
+    for at, off in residuals.items():
+        if not off or not isinstance(at[0], str):
+            continue
+        if at[0] != coming.routine:
+            return True
+        if coming.symbol is not None and coming.symbol.name in ahead.behind(routine, at[2]):
+            return True
+    return False
