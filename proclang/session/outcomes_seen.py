@@ -184,7 +184,8 @@ class Seen:
 
     def _on_deviation(self, e: Event) -> None:
         frame = self._frames[-1]
-        self._see(frame.routine.code[frame.at], o.ACCEPTED)
+        if not e.get("why"):  # otherwise a value was not known, or hardware not as declared
+            self._see(frame.routine.code[frame.at], o.ACCEPTED)
 
     def _on_stopped(self, e: Event) -> None:
         if not e.get("again"):

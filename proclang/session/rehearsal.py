@@ -10,7 +10,7 @@ run. Nothing here knows the list of what is feasible; that is held against the j
 from __future__ import annotations
 
 import random
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import Any
 
@@ -28,8 +28,10 @@ from proclang.session.clock import SteppedClock
 from proclang.session.outcomes import Outcome
 from proclang.session.outcomes_seen import Seen
 from proclang.session.rehearsal_crew import Instruments, word_for
-from proclang.session.rehearsal_plan import Plan, Planner
+from proclang.session.rehearsal_plan import GIVEN_UP, Plan, Planner
 
+import os
+DEBUG = bool(os.environ.get('DEBUGR'))
 _MOST_ENTRIES = 20_000
 _TRIES = 7
 """How often the crew puts one thing right before it accepts it, or stops."""
@@ -57,6 +59,9 @@ class Course:
     end: Outcome | None = None
     """What it branched off for."""
 
+    tried: dict[Any, tuple[State, Entry | Refused, State]] = attrs.field(factory=dict, repr=False)
+    """What replies have led to, so that nothing is decided twice where a plan was tried first. Shared by copies."""
+
     branches: list[Course] = attrs.field(factory=list)
     """What branched off from it, still to be gone through."""
 
@@ -64,7 +69,7 @@ class Course:
         """One that can be led on by itself."""
         return Course(
             self.program, self.state, list(self.entries), self.seen.copy(), dict(self.tries), dict(self.intents),
-            dict(self.guesses), self.plan,
+            dict(self.guesses), self.plan, None, self.tried,
         )  # fmt: skip
 
     @property
@@ -74,10 +79,16 @@ class Course:
 
     def reply(self, text: str, kind: str = "answer") -> Entry | Refused:
         """Give a reply."""
-        stamp = SteppedClock(stamps=len(self.entries)).stamp()
-        decided = decide(self.program, self.state, Reply(text, kind, stamp))
+        before = self.state
+        known = self.tried.get((id(before), text, kind))
+        if known is None:
+            stamp = SteppedClock(stamps=len(self.entries)).stamp()
+            decided = decide(self.program, before, Reply(text, kind, stamp))
+            after = apply(before, decided) if isinstance(decided, Entry) else before
+            known = self.tried[id(before), text, kind] = (before, decided, after)
+        decided = known[1]
         if isinstance(decided, Entry):
-            self.state = apply(self.state, decided)
+            self.state = known[2]
             self.entries.append(decided)
             self.seen.follow((decided,))
         return decided
@@ -101,7 +112,9 @@ class Rehearsal:
         waiting: list[Course] = []
         barren = 0
         self._failed.clear()
-        while barren < _BARREN:
+        main = self.program.main
+        unseen = _Unseen(self.program, lambda outcome: outcome not in self.seen)
+        while barren < _BARREN and (not kept or unseen.between(main, 0, len(main.code))):
             course = self._fresh(opened)
             if self._go_through(course, kept):
                 barren = 0
@@ -152,6 +165,8 @@ class _Crew:
         self.rng = rng
         self.instruments = Instruments(rng)
         self.ending = course.end
+        self.since = 0
+        """How many entries there were when the plan was made."""
 
     def unseen(self, outcome: Outcome) -> bool:
         """Whether neither this run nor one before it has shown something."""
@@ -166,6 +181,9 @@ class _Crew:
                 return
             self._branch_off(request)
             self.answer(course, request)
+            plan = course.plan
+            if plan is not None and plan.aimed and plan.reached(course.entries[self.since :], course):
+                course.plan = None
 
     # ------------------------------------------------------------------ ends that branch off
 
@@ -214,7 +232,7 @@ class _Crew:
             request = course.request
             where = request.address if isinstance(request, Request) else ""
             raise AssertionError(f"`{text}` was not taken at {where}: {taken.problem.message}")
-        if course.plan is not None and any(event["is"] in ("pass", "loop end", "way") for event in taken.then):
+        if course.plan is not None and any(_turns(event) for event in taken.then):
             course.plan = None
         return taken
 
@@ -302,14 +320,17 @@ class _Crew:
             wanted = [o.FAILS, *([o.UNDECIDED] if symbol.facets.guarded is not None else [])]
             for outcome in wanted:
                 unseen = Outcome(routine.name, place, o.judged(symbol.name, outcome))
-                if self.unseen(unseen) and self.rehearsal._failed.get(unseen, 0) < 3:
+                if self.unseen(unseen) and self.rehearsal._failed.get(unseen, 0) < GIVEN_UP:
                     return True
         return False
 
     # ------------------------------------------------------------------ plans
 
     def _planner(self, course: Course) -> Planner:
-        return Planner(course.program, self.unseen, self.rehearsal._behind, self.instruments, self.rng)
+        unseen = _Unseen(course.program, self.unseen)
+        return Planner(
+            course.program, self.unseen, unseen.in_arm, self.rehearsal._behind, self.instruments, self.rng
+        )
 
     def _plan(self, course: Course) -> None:
         """See that there is an answer to the question that is open: the plan's, or a new plan."""
@@ -317,14 +338,16 @@ class _Crew:
             return
         planner = self._planner(course)
         intents = self._intents(course)
+        course.tried.clear()
         for plan in planner.plans(course, intents, self.rehearsal._failed):
+            if DEBUG: print(len(course.entries), "plan", plan.goal, plan.stops_at, plan.loop, plan.leaves, {k[-1]:v for k,v in list(plan.readings.items())[:9]})
             if self._try(course, plan):
-                course.plan = plan
+                course.plan, self.since = plan, len(course.entries)
                 return
             last = plan
             if plan.goal is not None:
                 self.rehearsal._failed[plan.goal] = self.rehearsal._failed.get(plan.goal, 0) + 1
-        course.plan = last
+        course.plan, self.since = last, len(course.entries)
 
     def _try(self, course: Course, plan: Plan) -> bool:
         """Whether a plan leads where it is to lead, by what the engine says."""
@@ -338,6 +361,7 @@ class _Crew:
             if request.phase in ("read", "choose") and not plan.covers(trial):
                 return not plan.aimed
             if request.phase in ("verdict", "unknown", "bound"):
+                if DEBUG: print("   try stopped at", request.phase, request.address, request.prompt, request.facts)
                 return False
             try:
                 text = self._text(trial, request)
@@ -373,13 +397,19 @@ class _Crew:
             self._keep_for_bound(bound, key)
         for passes in o.loop_counts(end.bound):
             unseen = Outcome(routine.name, end.address, o.left_after(passes))
-            if passes >= now and self.unseen(unseen) and self.rehearsal._failed.get(unseen, 0) < 4:
+            if passes >= now and self.unseen(unseen) and self.rehearsal._failed.get(unseen, 0) < GIVEN_UP:
                 return passes
         accepted = Outcome(routine.name, end.address, o.ACCEPTED)
         if not self._ends_run(course, routine, end) and (
             self.unseen(bound) or (end.unfinished and self.unseen(accepted))
         ):
             return 0
+        unseen_in = _Unseen(course.program, self.unseen)
+        if end.exhausted != end.out and unseen_in.between(routine, end.exhausted, end.out):
+            return 0
+        tail = max((routine.index[x.address] for x in routine.code[end.begin : routine.index[end.address]] if isinstance(x, m.Leave) and x.loop == end.name), default=end.begin)
+        if now == 1 and end.bound > 1 and unseen_in.between(routine, tail, routine.index[end.address]):
+            return 2
         return now
 
     def _keep_for_bound(self, bound: Outcome, key: str) -> None:
@@ -394,6 +424,67 @@ class _Crew:
         symbols = routine.symbols
         never = any(name in symbols and symbols[name].facets.no_deviation for name in tested)
         return never or not authorised(Working(course.program, course.state))
+
+
+@attrs.frozen
+class _Unseen:
+    """Where something that no run has shown may lie: as a procedure is written, whatever may come about in it."""
+
+    program: m.Program
+    unseen: Callable[[Outcome], bool]
+
+    def in_arm(self, routine_name: str, choice: str, label: str) -> bool:
+        """Whether there is some in an arm of a choice."""
+        routine = self.program.routine(routine_name)
+        for instr in routine.code:
+            if isinstance(instr, m.Arms) and instr.name == choice and label in instr.targets:
+                begin = instr.targets[label]
+                later = [x for x in instr.targets.values() if x > begin]
+                if self.between(routine, begin, min(later, default=begin + 40)):
+                    return True
+        return False
+
+    def between(self, routine: m.Routine, begin: int, end: int, depth: int = 0) -> bool:
+        """Whether there is some in these lines, or in what they perform."""
+        for instr in routine.code[begin:end]:
+            if isinstance(instr, m.Call):
+                inner = self.program.routine(instr.routine)
+                if depth < 20 and self.between(inner, 0, len(inner.code), depth + 1):
+                    return True
+            elif any(self.unseen(Outcome(routine.name, o.statement_of(instr), says)) for says in _may_come(instr)):
+                return True
+        return False
+
+
+def _may_come(instr: m.Instr) -> Iterator[str]:
+    """What may come about at a line, taken by itself."""
+    if isinstance(instr, (m.Read, m.ComputeValue)):
+        symbols = [instr.symbol] if isinstance(instr, m.Read) else [symbol for symbol, _, _ in instr.targets]
+        for symbol in symbols:
+            if symbol.facets.limits:
+                yield o.judged(symbol.name, o.PASSES)
+                yield o.judged(symbol.name, o.FAILS)
+                if symbol.facets.guarded is not None:
+                    yield o.judged(symbol.name, o.UNDECIDED)
+                if not symbol.facets.no_deviation and not instr.handled:
+                    yield o.ACCEPTED
+    elif isinstance(instr, m.Branch) and not instr.silent:
+        yield o.condition_is("yes")
+        yield o.condition_is("no")
+    elif isinstance(instr, m.EndLoop):
+        yield from (o.left_after(passes) for passes in o.loop_counts(instr.bound))
+        yield o.BOUND
+    elif isinstance(instr, m.Ask) and instr.kind == "confirm":
+        yield o.answered("no")
+    elif isinstance(instr, m.Ask) and isinstance(instr.symbol.type, m.Choice):
+        yield from map(o.answered, instr.symbol.type.options)
+    elif isinstance(instr, m.EnterSection) and instr.stopped is not None:
+        yield o.STOPPED
+
+
+def _turns(event: Event) -> bool:
+    """Whether the way goes on otherwise than a plan reaches: round a loop, out of it, or back."""
+    return event["is"] in ("pass", "way") or (event["is"] == "loop end" and event["why"] != "all")
 
 
 def questions(entries: Sequence[Entry]) -> int:

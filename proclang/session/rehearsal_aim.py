@@ -7,6 +7,7 @@ derivatives, from a likely beginning and then from drawn ones.
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Mapping
 from fractions import Fraction
@@ -21,7 +22,13 @@ Judged = tuple[str, str, str, str]
 """Procedure, address, name and label of a value that is judged."""
 
 _ROUNDS = 14
-_BEGINNINGS = 6
+_BEGINNINGS = 7
+_NEAR = 0.3
+"""So little is left to the engine to judge: a value a tenth of its limits off the middle part of them still passes."""
+
+_RINGS = 250
+"""Circles that are tried where points have to stand in order."""
+
 _WELL_WITHIN = 0.6
 """The share of the limits, from their middle, in which a value that is to pass is left alone."""
 
@@ -85,14 +92,15 @@ def solve(
 ) -> Found:
     """Readings with which every value up to `until` passes well, but those aimed at come out as wanted. `held` are not
     touched."""
-    best: Found | None = None
-    for attempt in range(_BEGINNINGS):
-        found = _from(ahead, answers, _beginning(ahead, answers, begin, held, attempt, rng), held, aims, until)
-        if best is None or found.short < best.short:
-            best = found
-        if best.short < 1e-6:
+    best = _from(ahead, answers, _beginning(ahead, answers, begin, held, rng), held, aims, until)
+    for attempt in range(1, _BEGINNINGS):
+        if best.short < _NEAR and not best.outlook.unknown:
             break
-    assert best is not None
+        around = _round_circles(ahead, answers, best, held, aims, until, rng) if best.outlook.unknown else None
+        start = around if around is not None else _redrawn(ahead, best, held, aims, until, attempt, rng)
+        found = _from(ahead, answers, start, held, aims, until)
+        if found.short < best.short:
+            best = found
     return best
 
 
@@ -101,16 +109,68 @@ def _beginning(
     answers: Mapping[Key, str],
     begin: Mapping[Key, Fraction],
     held: Mapping[Key, Fraction],
-    attempt: int,
     rng: random.Random,
 ) -> dict[Key, Fraction]:
     readings = {**begin, **held}
-    if attempt == 0:
-        return readings
     for coming in ahead.look(readings, answers).readings:
-        if coming.key not in held:
-            readings[coming.key] = drawn(coming, rng, 0.25 * attempt)
+        if coming.key not in readings:
+            # Never quite the same for two readings: many a sum has no value for points that are one.
+            readings[coming.key] = drawn(coming, rng, 0.005)
     return readings
+
+
+def _redrawn(
+    ahead: Ahead,
+    best: Found,
+    held: Mapping[Key, Fraction],
+    aims: Mapping[Judged, Aim],
+    until: Judged | None,
+    attempt: int,
+    rng: random.Random,
+) -> dict[Key, Fraction]:
+    """The best so far, with those readings drawn anew that bear on what is not as wanted."""
+    residuals, _ = _residuals(best.outlook, aims, until)
+    readings = dict(best.readings)
+    for coming in best.outlook.readings:
+        if coming.key not in held and (best.outlook.unknown or _bears(ahead, best.outlook, coming, residuals)):
+            readings[coming.key] = drawn(coming, rng, min(1.0, 0.2 * attempt))
+    return readings
+
+
+def _round_circles(
+    ahead: Ahead,
+    answers: Mapping[Key, str],
+    best: Found,
+    held: Mapping[Key, Fraction],
+    aims: Mapping[Judged, Aim],
+    until: Judged | None,
+    rng: random.Random,
+) -> dict[Key, Fraction] | None:
+    """Readings as of points that stand round a circle, in the order of their labels: there many a sum has a value that
+    has none for points drawn anywhere. Its size is a length that is known of the site, or half of it."""
+    series: dict[tuple[str, str], list[ToRead]] = {}
+    for coming in best.outlook.readings:
+        if coming.key not in held and not coming.allowed and coming.symbol is not None:
+            series.setdefault((coming.routine, coming.symbol.name), []).append(coming)
+    rings = {name: points for name, points in series.items() if len(points) >= 3}
+    if not rings:
+        return None
+    sizes = [half for size in ahead.amounts_like(next(iter(rings.values()))[0].symbol) for half in (size / 2, size)]
+    found: dict[Key, Fraction] | None = None
+    least = best.short
+    for _ in range(_RINGS if sizes else 0):
+        size, readings = rng.choice(sizes), dict(best.readings)
+        for points in rings.values():
+            turn = rng.randrange(4)
+            for n, coming in enumerate(points):
+                share = math.cos(2 * math.pi * n / len(points) + turn * math.pi / 2)
+                assert coming.symbol is not None
+                readings[coming.key] = _rounded(coming.symbol, size * Fraction(round(share, 9)))
+        look = ahead.look(readings, answers)
+        short = _residuals(look, aims, until)[1]
+        if short < least:
+            found, least = readings, short
+    return found
 
 
 def drawn(coming: ToRead, rng: random.Random, width: float = 1.0) -> Fraction:
@@ -252,7 +312,7 @@ def _from(
     residuals, short = _residuals(outlook, aims, until)
     damping = 1e-3
     for _ in range(_ROUNDS):
-        if short < 1e-6:
+        if short < 0.02:
             break
         free = [x for x in outlook.readings if x.key not in held and _bears(ahead, outlook, x, residuals)]
         if not free:
@@ -268,7 +328,7 @@ def _from(
             slopes[:, column] = [(shifted.get(name, r) - r) * 1000.0 for name, r in zip(names, now, strict=True)]
         square, pull = slopes.T @ slopes, slopes.T @ now
         bettered = False
-        for _ in range(6):
+        for _ in range(5):
             try:
                 move = np.linalg.solve(square + damping * (np.eye(len(free)) + np.diag(np.diag(square))), -pull)
             except np.linalg.LinAlgError:
@@ -281,10 +341,10 @@ def _from(
                 moved[coming.key] = _rounded(coming.symbol, coming.value + change)
             ahead_of = ahead.look(moved, answers)
             then, still = _residuals(ahead_of, aims, until)
-            if still < short and sum(x * x for x in then.values()) <= float(now @ now) + 1e-12 + short:
+            if still < short:
+                bettered = still < 0.97 * short
                 readings, outlook, residuals, short = moved, ahead_of, then, still
                 damping = max(1e-9, damping / 5)
-                bettered = True
                 break
             damping *= 8
         if not bettered:

@@ -25,7 +25,7 @@ Key = tuple[Any, ...]
 """Where a question stands: for each procedure that is gone through its instruction and where its loops stand."""
 
 _MOST_STEPS = 4_000
-_MOST_READINGS = 90
+_MOST_READINGS = 40
 
 
 @attrs.frozen
@@ -157,6 +157,19 @@ class Ahead:
         walk = _Walk(self, [frame], readings, answers, Outlook())
         walk.go()
         return walk.out
+
+    def amounts_like(self, symbol: m.Symbol | None) -> list[Fraction]:
+        """Single values above zero that are known here, of the quantity of a symbol."""
+        kind = _type_of(symbol)
+        if not isinstance(kind, m.Amount):
+            return []
+        found: dict[Fraction, None] = {}
+        for name, keys in self._values.items():
+            like = _type_of(self._routine.symbols.get(name))
+            value = keys.get("")
+            if isinstance(like, m.Amount) and like.dimension == kind.dimension and isinstance(value, Fraction) and value > 0:
+                found[value] = None
+        return list(found)
 
     def behind(self, routine: m.Routine, name: str) -> frozenset[str]:
         """The names a value rests on, itself included, as the statements of its procedure say."""
@@ -520,10 +533,11 @@ def likely(symbol: m.Symbol, allowed: tuple[Limits, ...]) -> Fraction:
         high = plausible[1].value if high is None else high
     if low is not None and high is not None:
         return (low + high) / 2
+    if symbol.type.dimension.is_instant:
+        # A one-sided limit on an instant is another instant: an hour after it, or before.
+        return low + 3_600 if low is not None else high - 3_600 if high is not None else Fraction(986_000_000)
     if low is not None:
         return low + max(abs(low) / 2, unit)
     if high is not None:
         return high / 2 if high > 0 else high - max(abs(high) / 2, unit)
-    if symbol.type.dimension.is_instant:
-        return Fraction(986_000_000)
     return 10 * unit

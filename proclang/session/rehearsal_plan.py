@@ -26,7 +26,7 @@ from proclang.values.unit import NONE
 if TYPE_CHECKING:
     from proclang.session.rehearsal import Course
 
-_GIVEN_UP = 3
+GIVEN_UP = 12
 """How often something is tried at one site before other things come first."""
 
 _DRAWS = 40
@@ -52,7 +52,8 @@ class Plan:
     leaves: bool | None = None
     """Whether the loop is to be left, or gone round once more."""
 
-    guesses: dict[Key, Fraction] = attrs.field(factory=dict)
+    after: tuple[str, int] = ("", 0)
+    """The last line at which the loop might be left."""
 
     @property
     def aimed(self) -> bool:
@@ -86,6 +87,10 @@ class Plan:
         if self.leaves is True:
             return any(e["is"] == "loop end" and e["loop"] == self.loop and e["why"] != "bound" for e in events)
         if self.leaves is False:
+            routine, pc, loops = key_of(course.program, course.state)[-1] if course.state.frames else ("", 0, ())
+            turning = next((name for name, value in reversed(loops) if isinstance(value, int)), "")
+            if events and routine == self.after[0] and turning == self.loop and pc > self.after[1]:
+                return True
             return any(
                 (e["is"] == "pass" and e["loop"] == self.loop and e["n"] > 1)
                 or (e["is"] == "loop end" and e["loop"] == self.loop and e["why"] == "bound")
@@ -112,6 +117,9 @@ class Planner:
 
     program: m.Program
     unseen: Callable[[Outcome], bool]
+    leads_on: Callable[[str, str, str], bool]
+    """Whether something unseen lies in the arm of a choice."""
+
     behind: dict[tuple[str, str], frozenset[str]]
     instruments: Instruments
     rng: random.Random
@@ -128,7 +136,7 @@ class Planner:
         course.guesses.update(base.readings)
         tested = self._tested(loop)
         for wish in self._wishes(base.outlook, tested, course):
-            if wish.goal is not None and failed.get(wish.goal, 0) >= _GIVEN_UP:
+            if wish.goal is not None and failed.get(wish.goal, 0) >= GIVEN_UP:
                 continue
             yield from self._aimed(ahead, answers, base, wish, None, None)
         if loop is not None and stays:
@@ -190,6 +198,8 @@ class Planner:
         assert isinstance(instr.symbol.type, m.Choice)
         options = instr.symbol.type.options
         unseen = [x for x in options if self.unseen(Outcome(key[-1][0], instr.address, o.answered(x)))]
+        if not unseen:
+            unseen = [x for x in options if self.leads_on(key[-1][0], instr.symbol.name, x)]
         return unseen[0] if unseen else self.rng.choice(options)
 
     def _leaving(self, ahead: Ahead, answers: dict[Key, str], tested: set[str]) -> dict[Key, str]:
@@ -251,12 +261,16 @@ class Planner:
     ) -> Iterator[Plan]:
         """Plans with which a value comes out as wished."""
         at = aiming.judged_at(wish.judged)
+        missed = 0
         for wanted in self._wanted(wish):
+            if missed > 2:
+                return
             found = self._direct(ahead, answers, base, wish, wanted)
             if found is None:
                 aims = {at: Aim(at, wanted, wish.spread)}
                 found = aiming.solve(ahead, answers, base.readings, {}, aims, at, self.rng)
                 if found.short > 0.5:
+                    missed += 1
                     continue
             for factor in (1.0, 0.0) if wish.outcome == o.FAILS else (0.0,):
                 yield self._plan(ahead, answers, found, factor, wish, loop, leaves)
@@ -321,7 +335,7 @@ class Planner:
                 continue
             other = "no" if way.took == "yes" else "yes"
             goal = Outcome(way.routine, way.instr.address, o.condition_is(other))
-            if not self.unseen(goal) or failed.get(goal, 0) >= _GIVEN_UP:
+            if not self.unseen(goal) or failed.get(goal, 0) >= GIVEN_UP:
                 continue
             for found, changed in self._turned(ahead, answers, base, way, other):
                 for factor in (1.0, 0.0):
@@ -376,9 +390,13 @@ class Planner:
         the thing measured stood a little otherwise then."""
         readings = {x.key: self._read_off(x, factor) for x in found.outlook.readings if x.symbol is not None}
         goal, stops_at = (wish.goal, wish.stops_at) if wish is not None else (None, "")
-        name = loop.name if loop is not None else ""
+        name, after = "", ("", 0)
+        if loop is not None:
+            routine = next(r for r in self.program.routines.values() if loop in r.code)
+            leaves_at = [routine.index[leave.address] for leave in self._tested(loop)]
+            name, after = loop.name, (routine.name, max(leaves_at, default=0))
         said = {key: word for key, instr, word in found.outlook.asked if instr.kind == "choose"}
-        return Plan(readings, {**said, **answers}, goal, stops_at, name, leaves, found.readings)
+        return Plan(readings, {**said, **answers}, goal, stops_at, name, leaves, after)
 
     def _read_off(self, coming: ToRead, factor: float) -> str:
         symbol, value = coming.symbol, coming.value
