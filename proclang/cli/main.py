@@ -32,6 +32,7 @@ COMMANDS = {
     "explain": ("proclang.cli.explain", "what is behind a code that the check gives"),
     "format": ("proclang.cli.format", "lay out procedures and machine files in the one way there is"),
     "run": ("proclang.cli.run", "walk through a procedure and record it"),
+    "rehearse": ("proclang.cli.rehearse", "go through everything a procedure can come to, with a made-up crew"),
     "resume": ("proclang.cli.resume", "go on after a pause, a crash or a power cut"),
     "status": ("proclang.cli.status", "where a run stands; changes nothing"),
     "log": ("proclang.cli.log", "write the log of a run"),

@@ -59,6 +59,10 @@ def run(arguments: argparse.Namespace) -> int:
         code = sitting.FINISHED if opened.state.status == "finished" else sitting.UNFINISHED
         # Cut off after its last entry and before its log was written.
         return code if opened.folder.log.exists() else sitting.write_log(opened.folder.path, code)
+    if opened.opened.get("exercise") == "rehearsal":
+        opened.close()
+        sitting.say("proclang: this is a rehearsal: nobody goes on with it", "  `proclang rehearse` makes another")
+        return sitting.UNUSABLE
     if sitting.nobody_answers(script):
         opened.close()
         return sitting.UNUSABLE

@@ -24,6 +24,7 @@ EXAMPLES = f"""\
 examples
   proclang run level_base.proc --site ridge.toml --into runs/ridge
   proclang run level_base.proc --site ridge.toml --into runs/trial --replies ridge.replies
+  proclang run level_base.proc --site ridge.toml --into runs/drill --practice
 
 {sitting.EXIT_CODES}"""
 
@@ -35,6 +36,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--into", metavar="DIR", help="the folder to keep the run in: new, or empty (usually: one in `run.folder`)"
     )
+    parser.add_argument(
+        "--practice", action="store_true",
+        help="practise: nothing is done; the run is marked so at every question and in its log",
+    )  # fmt: skip
     sitting.add_terminal_arguments(parser)
 
 
@@ -61,15 +66,16 @@ def run(arguments: argparse.Namespace) -> int:
         return sitting.UNUSABLE
     try:
         with streams.Working("checking the procedure"):
-            found = _read(arguments)
+            found = read_checked("run", arguments.procedure, arguments.site)
         if isinstance(found, int):
             return found
         if sitting.nobody_answers(script):
             return sitting.UNUSABLE
         fileset, program, site, site_data = found
         into = Path(arguments.into) if arguments.into is not None else _new_folder(arguments, site)
-        _make_parents(into)
-        begun = start(into, fileset, program, site_data, site, sitting.make_clock(arguments))
+        make_parents(into)
+        exercise = "practice" if arguments.practice else ""
+        begun = start(into, fileset, program, site_data, site, sitting.make_clock(arguments), exercise=exercise)
     except StorageError as error:
         sitting.say(f"proclang: {error}")
         return sitting.UNUSABLE
@@ -82,7 +88,7 @@ def run(arguments: argparse.Namespace) -> int:
     return sitting.sit(begun, driver, script, resumed=False)
 
 
-def _read(arguments: argparse.Namespace) -> tuple[FileSet, Program, Site, bytes] | int:
+def read_checked(command: str, path: str, site_path: str) -> tuple[FileSet, Program, Site, bytes] | int:
     """The procedure and the site, checked; or an exit code when something is wrong with them, which has been said."""
     from proclang.check.check import check_files
     from proclang.program.library import Disk
@@ -91,10 +97,9 @@ def _read(arguments: argparse.Namespace) -> tuple[FileSet, Program, Site, bytes]
     from proclang.text.decode import decode
     from proclang.text.diagnostic import Severity
 
-    path, site_path = arguments.procedure, arguments.site
     folder, name = os.path.split(path)
     if not name.endswith(SUFFIX):
-        sitting.say(f"proclang run: `{path}` is no procedure: its name does not end in `{SUFFIX}`")
+        sitting.say(f"proclang {command}: `{path}` is no procedure: its name does not end in `{SUFFIX}`")
         return sitting.UNUSABLE
     data, site_data = sitting.read_named(path, SUFFIX), sitting.read_named(site_path, ".toml")
     if data is None or site_data is None:
@@ -108,7 +113,7 @@ def _read(arguments: argparse.Namespace) -> tuple[FileSet, Program, Site, bytes]
         return sitting.UNFINISHED
     program = checked.built.program
     if program is None:
-        sitting.say(f"proclang run: `{path}` is a machine file", "  give the procedure that is to be run")
+        sitting.say(f"proclang {command}: `{path}` is a machine file", "  give the procedure that is to be run")
         return sitting.UNUSABLE
     return checked.files, program, site, site_data
 
@@ -139,7 +144,7 @@ def _tell_git(begun: Run) -> None:
         write_new(begun.folder.files, begun.folder.path / ".gitattributes", GIT_ATTRIBUTES.encode())
 
 
-def _make_parents(folder: Path) -> None:
+def make_parents(folder: Path) -> None:
     """The folders above the run folder, each name on the disk. Raises `StorageError`."""
     from proclang.session.files import Files, storage_error
 

@@ -212,6 +212,7 @@ def write_log(path: Path, code: int) -> int:
 def summary(run: Run) -> list[str]:
     """What whoever hears that a run is over should know of it at once."""
     from proclang.engine.fold import counted
+    from proclang.session.exercise import sentence_of
     from proclang.session.present import TRAINING
 
     events = [event for entry in counted(run.entries) for event in entry.then]
@@ -222,7 +223,7 @@ def summary(run: Run) -> list[str]:
         for e in events
         if e["is"] == "instrument" and e.get("overdue")
     )
-    return [*lines, *([TRAINING] if run.opened.get("training") else [])]
+    return [*lines, *([TRAINING] if run.opened.get("training") else []), *filter(None, [sentence_of(run.opened)])]
 
 
 def say_wrapped(*lines: str) -> None:

@@ -112,6 +112,7 @@ def _facts(opened: OpenedRun, holder: Held | None) -> dict[str, Any]:
         "site": about.get("site", ""),
         "site_title": about.get("site_title", ""),
         "training": bool(about.get("training")),
+        "exercise": about.get("exercise") or None,
         "status": opened.state.status,
         "entries": len(opened.entries),
         "deviations": deviations,
@@ -129,6 +130,7 @@ _STATUS = {"running": "under way", "stopping": "stopped, being made safe"}
 
 
 def _text(facts: dict[str, Any]) -> str:
+    from proclang.session.exercise import sentence_of
     from proclang.text.printable import printable
 
     revision = f", revision {facts['revision']}" if facts["revision"] else ""
@@ -137,6 +139,7 @@ def _text(facts: dict[str, Any]) -> str:
         f"Procedure: {facts['title']} ({facts['procedure']}){revision}",
         f"Site: {facts['site_title']} ({facts['site']})",
         *(["TRAINING: nothing recorded here counts as done on a real machine."] if facts["training"] else []),
+        *([sentence_of(facts)] if facts["exercise"] else []),
         f"Run: {facts['run']}",
         f"Outcome: {_STATUS.get(facts['status'], facts['status'])}",
         f"Recorded: {entries}",

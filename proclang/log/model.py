@@ -50,6 +50,12 @@ class Log:
     title: Md
     procedure: Md
     training: bool
+    exercise: Md
+    """What kind of run it is in which nothing is done; empty for one that counts."""
+
+    marked: Md
+    """Its mark, which stands below every heading, with the lines it takes."""
+
     outcome: tuple[Md, ...]
     deviations: tuple[Fact, ...]
     left_open: tuple[Fact, ...]

@@ -22,6 +22,7 @@ from proclang.log.history import course
 from proclang.log.markdown import Md, code, heading, inline
 from proclang.log.model import Closing, Fact, Log, Part
 from proclang.log.outcome import hardware_lines, left_open, outcome
+from proclang.session.exercise import mark_of, sentence_of
 from proclang.session.run import OpenedRun
 from proclang.text.collector import collector_paused
 from proclang.text.diagnostic import Problem
@@ -82,10 +83,14 @@ def _template() -> jinja2.Template:
 
 def _log(run: OpenedRun, gathered: Gathered, set_aside: tuple[str, ...]) -> Log:
     main, opened = run.program.main, gathered.opened
+    mark = mark_of(opened)
+    title = main.title or main.name
     return Log(
-        title=heading(main.title or main.name),
+        title=heading(f"{mark}: {title}" if mark else title),
         procedure=Md(f"Procedure {code(main.name)}, revision {inline(main.revision or 'not numbered')}."),
         training=opened.get("training") is True,
+        exercise=inline(sentence_of(opened)),
+        marked=Md(f"**{mark}**\n\n" if mark else ""),
         outcome=outcome(gathered),
         deviations=tuple(d.fact() for _, d in _sorted(gathered.deviations)),
         left_open=left_open(gathered),

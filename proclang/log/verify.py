@@ -17,6 +17,7 @@ from proclang.log.head import Head, read_head
 from proclang.log.rederive import check_opening, rederive
 from proclang.log.render import CLOSING, render_log
 from proclang.session import chain
+from proclang.session.exercise import sentence_of
 from proclang.session.files import Files, read_file
 from proclang.session.folder import RunFolder
 from proclang.session.journal import JOURNAL_BYTES, JournalReading, read_journal
@@ -75,6 +76,8 @@ def verify(path: Path, files: Files | None = None, against: bytes | None = None)
         entries = Check("entries", FAILS, says)
         return (*checks, _version(reading, False), entries, Check("log", UNSEEN, "the entries cannot be told"))
     opening, entry_checks = _opening(run), _entries(run)
+    if sentence := sentence_of(run.opened):
+        checks.append(Check("exercise", HOLDS, sentence.rstrip(".")))
     checks += [_version(reading, passed((*opening, *entry_checks))), *opening, *entry_checks]
     checks.append(_log(run))
     if against is not None:

@@ -13,6 +13,7 @@ import attrs
 
 from proclang.engine.model import BadEntry, Entry, Event, Over, Refused
 from proclang.program.model import Program
+from proclang.session.exercise import mark_of
 from proclang.session.files import StorageError
 from proclang.session.hazards import hazards_at_step
 from proclang.session.outlook import off_the_ways, unproved_now
@@ -111,7 +112,7 @@ def _conduct(run: Run, driver: Driver, resumed: bool) -> Ending:
             return Ending(request.status) if left is None else Ending(left.how, left.words, left.findings)
         program, state = run.program, run.state
         hazards, to_come = hazards_at_step(program, state, request), steps_to_come(program, state, request)
-        reply = driver.ask(Question(request, hazards, to_come, unproved))
+        reply = driver.ask(Question(request, hazards, to_come, unproved, mark_of(run.opened)))
         left = None
         if isinstance(reply, Left):
             left = reply

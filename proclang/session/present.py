@@ -16,6 +16,7 @@ from proclang.engine.model import Callout, Entry, Event, Request
 from proclang.engine.people import initials
 from proclang.engine.tell import Told, tell
 from proclang.engine.wording import in_words, spoken
+from proclang.session.exercise import sentence_of
 from proclang.session.look import Line, Look, columns, wrap
 from proclang.session.outlook import said_unproved
 from proclang.text.diagnostic import Diagnostic, Problem
@@ -42,6 +43,8 @@ class Question:
     hazards: tuple[Callout, ...] = ()
     to_come: frozenset[int] | None = None
     unproved: tuple[Diagnostic, ...] = ()
+    mark: str = ""
+    """What a run is marked with in which nothing is done; it stands before every prompt."""
 
 
 @attrs.frozen
@@ -114,7 +117,7 @@ def ask(question: Question, before: Place, look: Look) -> Asked:
         _within(sheet, request)
     if not new_step or _has_body(request):
         sheet.gap()
-    prompt = _body(sheet, request, before.row)
+    prompt = _body(sheet, request, before.row, f"{question.mark} " if question.mark else "")
     place = Place(request.section, request.step, number, request.within, told, briefed, request.row)
     return Asked(tuple(sheet.lines), prompt, place)
 
@@ -184,11 +187,12 @@ def _has_body(request: Request) -> bool:
     return request.kind != "word" or bool(request.facts)
 
 
-def _body(sheet: _Sheet, request: Request, before_row: tuple[str, ...]) -> str:
+def _body(sheet: _Sheet, request: Request, before_row: tuple[str, ...], mark: str) -> str:
     """The question, what is known to it, and what may be answered; gives the prompt."""
     what, short = _prompts(request)
     look = sheet.look
-    prompt = next((p for p in (*what, *short) if columns(look.shown(p)) + ROOM_TO_TYPE <= look.width), "> ")
+    room = look.width - ROOM_TO_TYPE - columns(mark)
+    prompt = next((p for p in (*what, *short) if columns(look.shown(p)) <= room), "> ")
     if prompt not in what:
         sheet.say(_sentence(request.prompt), "prompt")
     if request.people and (not request.step or request.people != request.by):
@@ -204,7 +208,7 @@ def _body(sheet: _Sheet, request: Request, before_row: tuple[str, ...]) -> str:
     if request.row and request.row != before_row[1:]:
         sheet.say(f"One line can hold {_count(request.row)}, with ; between: {'; '.join(row_names(request))}.", "quiet")
     _choices(sheet, request, meanings, prompt)
-    return look.shown(prompt)
+    return look.shown(mark + prompt)
 
 
 def row_names(request: Request) -> tuple[str, ...]:
@@ -352,6 +356,8 @@ def greeting(opened: Event, purpose: Sequence[str], look: Look) -> tuple[Line, .
     sheet.say(f"Site: {opened.get('site_title') or opened.get('site', '')}")
     if opened.get("training"):
         sheet.say(TRAINING, "notice")
+    if marked := sentence_of(opened):
+        sheet.say(marked, "notice")
     sheet.say("At any question: `help`, `pause` to leave and go on later, `stop` to record a stop.", "quiet")
     return tuple(sheet.lines)
 

@@ -205,8 +205,10 @@ def start(
     site: Site,
     clock: Clock,
     files: Files | None = None,
+    exercise: str = "",
 ) -> Run | tuple[Diagnostic, ...]:
-    """Begin a run in a new folder. Findings are about the site file. Raises `StorageError`."""
+    """Begin a run in a new folder, or an `exercise` in which nothing is done. Findings are about the site file. Raises
+    `StorageError`."""
     facts = resolve_facts(program, site)
     if isinstance(facts, tuple):
         return facts
@@ -222,6 +224,7 @@ def start(
         "procedure": program.entry,
         "sources": digests,
         "program": f"proclang {__version__}",
+        **({"exercise": exercise} if exercise else {}),
     }
     write_new(
         folder.files,
