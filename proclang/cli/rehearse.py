@@ -231,7 +231,9 @@ def _text(facts: dict[str, Any]) -> str:
         f"Outcomes that can come about: {feasible}; reached: {reached} ({share} %)",
     ]
     for missing in facts["missing"]:
-        lines.append(f"- {missing['file']}:{missing['line']}: {missing['statement']} {missing['outcome']}: not reached, ")
+        lines.append(
+            f"- {missing['file']}:{missing['line']}: {missing['statement']} {missing['outcome']}: not reached, "
+        )
         lines[-1] += missing["why"]
     runs = facts["runs"]
     stopped = sum(x["status"] == "stopped" for x in runs)

@@ -53,16 +53,16 @@ def run(arguments: argparse.Namespace) -> int:
     if isinstance(opened, Problem):
         sitting.say_problem(opened, arguments.folder)
         return sitting.UNUSABLE
+    if opened.opened.get("exercise") == "rehearsal":
+        opened.close()
+        sitting.say("proclang: this is a rehearsal: nobody goes on with it", "  `proclang rehearse` makes another")
+        return sitting.UNUSABLE
     if opened.state.over:
         opened.close()
         sitting.say(f"proclang: this run is over: it is {opened.state.status}; nothing more is asked")
         code = sitting.FINISHED if opened.state.status == "finished" else sitting.UNFINISHED
         # Cut off after its last entry and before its log was written.
         return code if opened.folder.log.exists() else sitting.write_log(opened.folder.path, code)
-    if opened.opened.get("exercise") == "rehearsal":
-        opened.close()
-        sitting.say("proclang: this is a rehearsal: nobody goes on with it", "  `proclang rehearse` makes another")
-        return sitting.UNUSABLE
     if sitting.nobody_answers(script):
         opened.close()
         return sitting.UNUSABLE

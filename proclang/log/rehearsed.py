@@ -13,8 +13,8 @@ from proclang.log.gather import gather
 from proclang.log.outcome import left_open
 from proclang.program import model as m
 from proclang.session.run import OpenedRun
-from proclang.values.reader import read_quantity
 from proclang.text.diagnostic import Problem
+from proclang.values.reader import read_quantity
 
 
 @attrs.frozen

@@ -186,7 +186,10 @@ class _Walk:
         self._take_inputs(amounts)
         if "hemisphere" in lister.facts:
             self.inputs["hemisphere"] = frozenset((lister.facts["hemisphere"],))
-        self._fix_computed()
+        self.fixed = self._fix_computed(self.fixed, {})
+        self.cases = [[self.fixed], *self._cases()]
+        """What is known before the run; and by each choice of the procedure what is known with each answer."""
+
         self.here: dict[int, Known] = {}
 
     def _take_inputs(self, amounts: Mapping[str, Fraction | None]) -> None:
@@ -209,8 +212,14 @@ class _Walk:
             if isinstance(value, Quantity):
                 self.fixed[symbol.name] = value.value
 
-    def _fix_computed(self) -> None:
+    def _cases(self) -> Iterator[list[dict[str, Fraction]]]:
+        for symbol in self.routine.symbols.values():
+            if symbol.how == "chosen" and isinstance(symbol.type, m.Choice):
+                yield [self._fix_computed(self.fixed, {symbol.name: option}) for option in symbol.type.options]
+
+    def _fix_computed(self, known: Mapping[str, Fraction], case: Mapping[str, str]) -> dict[str, Fraction]:
         """What is worked out from facts and constants alone, by one statement only, is known before the run."""
+        fixed = dict(known)
         setters: dict[str, int] = {}
         for instr in self.routine.code:
             for name in _sets(instr):
@@ -221,13 +230,14 @@ class _Walk:
             if any(setters[symbol.name] > 1 for symbol, _, _ in instr.targets):
                 continue
             try:
-                outcome = instr.formula.evaluate(_Fixed(self.fixed, {}))
+                outcome = instr.formula.evaluate(_Fixed(fixed, case))
             except m.NotKnown:
                 continue
             values = cast("tuple[Any, ...]", outcome) if isinstance(outcome, tuple) else (outcome,)
             for (symbol, _, _), value in zip(instr.targets, values, strict=True):
                 if isinstance(value, Fraction):
-                    self.fixed[symbol.name] = value
+                    fixed[symbol.name] = value
+        return fixed
 
     def go(self) -> None:
         """Go along all ways until nothing new is learned."""
@@ -306,17 +316,13 @@ class _Walk:
                     yield symbol, self._computed_verdicts(symbol)
 
     def _computed_verdicts(self, symbol: m.Symbol) -> frozenset[str]:
-        value = self.fixed.get(symbol.name)
-        if value is None or not isinstance(symbol.type, m.Amount):
-            return _any_verdict(symbol)
-        quantity = Quantity(value, symbol.type.dimension)
-        try:
-            allowed = [make(_Fixed(self.fixed, {})) for make, _ in symbol.facets.limits]
-        except m.NotKnown:
-            return _any_verdict(symbol)
-        passes = all(judge(quantity, limits).outcome.value == PASSES for limits in allowed)
-        plain = PASSES if passes else FAILS
-        return frozenset((plain,) if symbol.facets.guarded is None else (plain, UNDECIDED))
+        for cases in self.cases:
+            found: set[str] = set()
+            for fixed in cases:
+                found |= _verdict_of(symbol, fixed)
+            if found != _any_verdict(symbol):
+                return frozenset(found)
+        return _any_verdict(symbol)
 
     def _choices(self) -> set[str]:
         return {n for n, s in self.routine.symbols.items() if isinstance(s.type, m.Choice)} | {"hemisphere"}
@@ -423,7 +429,9 @@ class _Walk:
     def _list_leave(self, instr: m.Leave, known: Known, add: Any) -> None:
         sides = {holds for holds, _ in self._sides(instr.condition, known)}
         end = next(
-            line for line in self.routine.code[instr.out - 1 :: -1] if isinstance(line, m.EndLoop) and line.name == instr.loop
+            line
+            for line in self.routine.code[instr.out - 1 :: -1]
+            if isinstance(line, m.EndLoop) and line.name == instr.loop
         )
         if True in sides:
             add(LEAVES)
@@ -485,6 +493,21 @@ class _Walk:
             return frozenset((str(formula.evaluate(_Fixed({}, {}))),))
         except m.NotKnown:
             return frozenset(kind.options)
+
+
+def _verdict_of(symbol: m.Symbol, fixed: Mapping[str, Fraction]) -> frozenset[str]:
+    """The verdicts that can be on a value that is known before the run, or not."""
+    value = fixed.get(symbol.name)
+    if value is None or not isinstance(symbol.type, m.Amount):
+        return _any_verdict(symbol)
+    quantity = Quantity(value, symbol.type.dimension)
+    try:
+        allowed = [make(_Fixed(fixed, {})) for make, _ in symbol.facets.limits]
+    except m.NotKnown:
+        return _any_verdict(symbol)
+    passes = all(judge(quantity, limits).outcome.value == PASSES for limits in allowed)
+    plain = PASSES if passes else FAILS
+    return frozenset((plain,) if symbol.facets.guarded is None else (plain, UNDECIDED))
 
 
 def _any_verdict(symbol: m.Symbol) -> frozenset[str]:

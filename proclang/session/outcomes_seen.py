@@ -205,4 +205,3 @@ class Seen:
 def _names(path: str) -> list[str]:
     """The names of a path; a label between square brackets may hold anything but a bracket."""
     return re.split(r"/(?![^\[]*\])", path)
-

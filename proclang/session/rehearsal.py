@@ -2,8 +2,8 @@
 runs.
 
 Each run goes for what no run before it has shown: at every question that something hangs on, the crew looks ahead,
-picks something still unseen, and finds readings from which it follows (`rehearsal_plan`). What ends a run before its end
-(a stop, a bound that nobody may accept) branches off where a run came by: the entries up to there are those of that
+picks something still unseen, and finds readings from which it follows (`rehearsal_plan`). What ends a run before its
+end (a stop, a bound that nobody may accept) branches off where a run came by: the entries up to there are those of that
 run. Nothing here knows the list of what is feasible; that is held against the journals afterwards.
 """
 
@@ -30,8 +30,6 @@ from proclang.session.outcomes_seen import Seen
 from proclang.session.rehearsal_crew import Instruments, word_for
 from proclang.session.rehearsal_plan import GIVEN_UP, Plan, Planner
 
-import os
-DEBUG = bool(os.environ.get('DEBUGR'))
 _MOST_ENTRIES = 20_000
 _TRIES = 7
 """How often the crew puts one thing right before it accepts it, or stops."""
@@ -71,6 +69,11 @@ class Course:
             self.program, self.state, list(self.entries), self.seen.copy(), dict(self.tries), dict(self.intents),
             dict(self.guesses), self.plan, None, self.tried,
         )  # fmt: skip
+
+    @property
+    def planned(self) -> bool:
+        """Whether a plan is being followed."""
+        return self.plan is not None
 
     @property
     def request(self) -> Request | Over:
@@ -300,16 +303,16 @@ class _Crew:
         accepted = Outcome(routine.name, o.statement_of(instr), o.ACCEPTED)
         words = request.choices
         course.plan = None
-        if "accept" in words and request.phase in ("verdict", "bound") and self.unseen(accepted):
-            if request.phase == "bound" or not self._more_to_fail(routine, instr):
-                return "accept"
+        wanted = "accept" in words and request.phase in ("verdict", "bound") and self.unseen(accepted)
+        if wanted and (request.phase == "bound" or not self._more_to_fail(routine, instr)):
+            return "accept"
         for word in ("changed", "adjust", "again"):
             if word in words and tried <= _TRIES:
                 return word
         return "accept" if "accept" in words else "stop"
 
     def _more_to_fail(self, routine: m.Routine, instr: m.Instr) -> bool:
-        """Whether a value has still to be shown failing, or undecided: then it is put right first and read once more."""
+        """Whether a value has still to be shown failing, or undecided: then it is put right and read once more."""
         place = o.statement_of(instr)
         symbols = [instr.symbol] if isinstance(instr, m.Read) else []
         if isinstance(instr, m.ComputeValue):
@@ -328,9 +331,7 @@ class _Crew:
 
     def _planner(self, course: Course) -> Planner:
         unseen = _Unseen(course.program, self.unseen)
-        return Planner(
-            course.program, self.unseen, unseen.in_arm, self.rehearsal._behind, self.instruments, self.rng
-        )
+        return Planner(course.program, self.unseen, unseen.in_arm, self.rehearsal._behind, self.instruments, self.rng)
 
     def _plan(self, course: Course) -> None:
         """See that there is an answer to the question that is open: the plan's, or a new plan."""
@@ -340,7 +341,6 @@ class _Crew:
         intents = self._intents(course)
         course.tried.clear()
         for plan in planner.plans(course, intents, self.rehearsal._failed):
-            if DEBUG: print(len(course.entries), "plan", plan.goal, plan.stops_at, plan.loop, plan.leaves, {k[-1]:v for k,v in list(plan.readings.items())[:9]})
             if self._try(course, plan):
                 course.plan, self.since = plan, len(course.entries)
                 return
@@ -361,17 +361,14 @@ class _Crew:
             if request.phase in ("read", "choose") and not plan.covers(trial):
                 return not plan.aimed
             if request.phase in ("verdict", "unknown", "bound"):
-                if DEBUG: print("   try stopped at", request.phase, request.address, request.prompt, request.facts)
                 return False
             try:
-                text = self._text(trial, request)
-                plan_stands = trial.plan
-                self._given(trial, text)
+                self._given(trial, self._text(trial, request))
             except AssertionError:
                 return False
             if plan.reached(trial.entries[before:], trial):
                 return True
-            if plan_stands is not None and trial.plan is None:
+            if not trial.planned:
                 return not plan.aimed
         return not plan.aimed
 
@@ -407,7 +404,14 @@ class _Crew:
         unseen_in = _Unseen(course.program, self.unseen)
         if end.exhausted != end.out and unseen_in.between(routine, end.exhausted, end.out):
             return 0
-        tail = max((routine.index[x.address] for x in routine.code[end.begin : routine.index[end.address]] if isinstance(x, m.Leave) and x.loop == end.name), default=end.begin)
+        tail = max(
+            (
+                routine.index[x.address]
+                for x in routine.code[end.begin : routine.index[end.address]]
+                if isinstance(x, m.Leave) and x.loop == end.name
+            ),
+            default=end.begin,
+        )
         if now == 1 and end.bound > 1 and unseen_in.between(routine, tail, routine.index[end.address]):
             return 2
         return now
@@ -475,6 +479,7 @@ def _may_come(instr: m.Instr) -> Iterator[str]:
         yield from (o.left_after(passes) for passes in o.loop_counts(instr.bound))
         yield o.BOUND
     elif isinstance(instr, m.Ask) and instr.kind == "confirm":
+        yield o.answered("yes")
         yield o.answered("no")
     elif isinstance(instr, m.Ask) and isinstance(instr.symbol.type, m.Choice):
         yield from map(o.answered, instr.symbol.type.options)

@@ -96,7 +96,10 @@ def solve(
     for attempt in range(1, _BEGINNINGS):
         if best.short < _NEAR and not best.outlook.unknown:
             break
-        around = _round_circles(ahead, answers, best, held, aims, until, rng) if best.outlook.unknown else None
+        around = None
+        if best.outlook.unknown:
+            for anew in (_round_circles, _scattered):
+                around = around or anew(ahead, answers, best, held, aims, until, rng)
         start = around if around is not None else _redrawn(ahead, best, held, aims, until, attempt, rng)
         found = _from(ahead, answers, start, held, aims, until)
         if found.short < best.short:
@@ -168,6 +171,38 @@ def _round_circles(
                 readings[coming.key] = _rounded(coming.symbol, size * Fraction(round(share, 9)))
         look = ahead.look(readings, answers)
         short = _residuals(look, aims, until)[1]
+        if short < least:
+            found, least = readings, short
+    return found
+
+
+def _scattered(
+    ahead: Ahead,
+    answers: Mapping[Key, str],
+    best: Found,
+    held: Mapping[Key, Fraction],
+    aims: Mapping[Judged, Aim],
+    until: Judged | None,
+    rng: random.Random,
+) -> dict[Key, Fraction] | None:
+    """Readings drawn over all that can be expected, small ones as often as great ones."""
+    found: dict[Key, Fraction] | None = None
+    least = best.short
+    for _ in range(_RINGS):
+        readings = dict(best.readings)
+        small = rng.random()
+        for coming in best.outlook.readings:
+            symbol = coming.symbol
+            if coming.key in held or coming.allowed or symbol is None:
+                continue
+            plausible = symbol.facets.plausible
+            if plausible is not None and plausible[0].value >= 0 and rng.random() < 0.8:
+                low, high = plausible[0].value, plausible[1].value
+                share = Fraction(round(rng.random() ** (1 + 4 * small), 6))
+                readings[coming.key] = tidy(symbol, low + (high - low) * share)
+            else:
+                readings[coming.key] = drawn(coming, rng)
+        short = _residuals(ahead.look(readings, answers), aims, until)[1]
         if short < least:
             found, least = readings, short
     return found
@@ -305,8 +340,6 @@ def _from(
     aims: Mapping[Judged, Aim],
     until: Judged | None,
 ) -> Found:
-    import numpy as np
-
     readings = dict(begin)
     outlook = ahead.look(readings, answers)
     residuals, short = _residuals(outlook, aims, until)
@@ -318,25 +351,24 @@ def _from(
         if not free:
             break
         names = list(residuals)
-        now = np.array([residuals[name] for name in names])
-        slopes = np.zeros((len(names), len(free)))
-        for column, coming in enumerate(free):
-            step = _step(coming)
+        now = [residuals[name] for name in names]
+        slopes: list[list[float]] = []
+        for coming in free:
             shifted, _ = _residuals(
-                ahead.look({**readings, coming.key: coming.value + step}, answers), aims, until
+                ahead.look({**readings, coming.key: coming.value + _step(coming)}, answers), aims, until
             )
-            slopes[:, column] = [(shifted.get(name, r) - r) * 1000.0 for name, r in zip(names, now, strict=True)]
-        square, pull = slopes.T @ slopes, slopes.T @ now
+            slopes.append([(shifted.get(name, r) - r) * 1000.0 for name, r in zip(names, now, strict=True)])
+        square = [[_times(x, y) for y in slopes] for x in slopes]
+        pull = [-_times(x, now) for x in slopes]
         bettered = False
         for _ in range(5):
-            try:
-                move = np.linalg.solve(square + damping * (np.eye(len(free)) + np.diag(np.diag(square))), -pull)
-            except np.linalg.LinAlgError:
-                damping *= 10
-                continue
+            damped = [
+                [x + damping * (1 + x) if i == j else x for j, x in enumerate(row)] for i, row in enumerate(square)
+            ]
+            move = _solved(damped, pull)
             moved = dict(readings)
             for coming, by in zip(free, move, strict=True):
-                change = Fraction(round(float(np.clip(by, -5, 5)), 7)) * _step(coming) * 1000
+                change = Fraction(round(min(5.0, max(-5.0, by)), 7)) * _step(coming) * 1000
                 assert coming.symbol is not None
                 moved[coming.key] = _rounded(coming.symbol, coming.value + change)
             ahead_of = ahead.look(moved, answers)
@@ -350,6 +382,26 @@ def _from(
         if not bettered:
             break
     return _tidied(ahead, answers, readings, held, aims, until, Found(readings, outlook, short))
+
+
+def _times(a: list[float], b: list[float]) -> float:
+    return sum(x * y for x, y in zip(a, b, strict=True))
+
+
+def _solved(square: list[list[float]], right: list[float]) -> list[float]:
+    """The solution of equations whose matrix is symmetric and, being damped, positive: by elimination."""
+    rows = [[*row, value] for row, value in zip(square, right, strict=True)]
+    count = len(rows)
+    for i in range(count):
+        for j in range(i + 1, count):
+            factor = rows[j][i] / rows[i][i]
+            if factor:
+                rows[j] = [a - factor * b for a, b in zip(rows[j], rows[i], strict=True)]
+    found = [0.0] * count
+    for i in reversed(range(count)):
+        rest = sum(rows[i][j] * found[j] for j in range(i + 1, count))
+        found[i] = (rows[i][count] - rest) / rows[i][i]
+    return found
 
 
 def _tidied(

@@ -167,7 +167,12 @@ class Ahead:
         for name, keys in self._values.items():
             like = _type_of(self._routine.symbols.get(name))
             value = keys.get("")
-            if isinstance(like, m.Amount) and like.dimension == kind.dimension and isinstance(value, Fraction) and value > 0:
+            if (
+                isinstance(like, m.Amount)
+                and like.dimension == kind.dimension
+                and isinstance(value, Fraction)
+                and value > 0
+            ):
                 found[value] = None
         return list(found)
 

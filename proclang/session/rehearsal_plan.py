@@ -1,4 +1,4 @@
-"""What the crew of a rehearsal is up to next: something that no run has shown yet, and readings from which it follows."""
+"""What the crew of a rehearsal is up to next: something no run has shown yet, and readings from which it follows."""
 
 from __future__ import annotations
 
@@ -34,7 +34,15 @@ _MOST_CASES = 64
 _REACH = (Fraction(1), Fraction(3, 10), Fraction(3), Fraction(10))
 """How far outside its limits a value is put that is to fail, in half-widths of the limits."""
 
-_EDGE = (Fraction(0), Fraction(1, 100), Fraction(-1, 100), Fraction(1, 20), Fraction(-1, 20), Fraction(3, 20), Fraction(-3, 20))
+_EDGE = (
+    Fraction(0),
+    Fraction(1, 100),
+    Fraction(-1, 100),
+    Fraction(1, 20),
+    Fraction(-1, 20),
+    Fraction(3, 20),
+    Fraction(-3, 20),
+)
 """How far from its limit one is put that is to be undecided."""
 
 
@@ -131,7 +139,7 @@ class Planner:
         ahead = Ahead(self.program, course.state, self.behind)
         loop, stays = self._turn(course, ahead, intents)
         answers = self._answers(ahead, loop, stays)
-        begin = {k: v for k, v in course.guesses.items()}
+        begin = dict(course.guesses)
         base = aiming.solve(ahead, answers, begin, {}, {}, None, self.rng)
         course.guesses.update(base.readings)
         tested = self._tested(loop)
@@ -309,14 +317,16 @@ class Planner:
         self, ahead: Ahead, answers: dict[Key, str], base: Found, loop: m.EndLoop, tested: list[m.Leave]
     ) -> Iterator[Plan]:
         """Plans with which the loop is gone round once more."""
-        if ahead.look(base.readings, answers).left is False:
-            yield self._plan(ahead, answers, base, 1.0, None, loop, False)
         names = {name for leave in tested for name in leave.condition.verdicts}
         mine = [x for x in base.outlook.judged if x.symbol.name in names and not x.loop]
         unseen = [wish for judged in mine for wish in self._of(judged)]
         others = [_Wish(judged, o.FAILS, None) for judged in mine if judged.allowed]
         self.rng.shuffle(others)
-        for wish in (*unseen, *others):
+        for wish in unseen:
+            yield from self._aimed(ahead, answers, base, wish, loop, False)
+        if ahead.look(base.readings, answers).left is False:
+            yield self._plan(ahead, answers, base, 1.0, None, loop, False)
+        for wish in others:
             yield from self._aimed(ahead, answers, base, wish, loop, False)
         asked = {name for leave in tested for name in leave.condition.names}
         for key, instr, word in base.outlook.asked:
@@ -370,9 +380,7 @@ class Planner:
                 return
 
     def _drawn(self, ahead: Ahead, answers: dict[Key, str]) -> dict[Key, Fraction]:
-        return {
-            x.key: aiming.drawn(x, self.rng, 0.4) for x in ahead.look({}, answers).readings if x.symbol is not None
-        }
+        return {x.key: aiming.drawn(x, self.rng, 0.4) for x in ahead.look({}, answers).readings if x.symbol is not None}
 
     # ------------------------------------------------------------------ from values to what is read off
 
