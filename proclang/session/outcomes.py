@@ -10,6 +10,7 @@ reason stays in it.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
 from itertools import product
@@ -17,13 +18,21 @@ from typing import Any, NamedTuple, cast
 
 import attrs
 
+from proclang.engine.fold import worked
+from proclang.engine.judgement import judge_values
+from proclang.engine.model import Frame
 from proclang.field.declare import Series
 from proclang.program import model as m
+from proclang.program.budget import Budget
 from proclang.values.quantity import Quantity
-from proclang.values.show import parse_exact
+from proclang.values.show import exact_text, parse_exact
 from proclang.values.tolerance import judge
+from proclang.values.unit import NONE
 
 PASSES, FAILS, UNDECIDED = "passes", "fails", "undecided"
+
+_PICKING = {"largest", "smallest", "max", "min"}
+"""Calculations that give one of what they are given."""
 
 _MOST_CASES = 2_000
 """Combinations of choices and verdicts that are looked at for one condition; beyond that it may go either way."""
@@ -143,9 +152,15 @@ class _Lister:
 class _Fixed:
     """What a formula may ask: amounts that are fixed before the run, and one case of choices and verdicts."""
 
-    def __init__(self, amounts: Mapping[str, Fraction], case: Mapping[str, str]) -> None:
+    def __init__(
+        self,
+        amounts: Mapping[str, Fraction],
+        case: Mapping[str, str],
+        series: Mapping[str, Mapping[str, Fraction]] | None = None,
+    ) -> None:
         self._amounts = amounts
         self._case = case
+        self._series = series or {}
 
     def amount(self, name: str, key: str) -> Fraction:
         if key or name not in self._amounts:
@@ -153,7 +168,9 @@ class _Fixed:
         return self._amounts[name]
 
     def series(self, name: str) -> Series:
-        raise m.NotKnown(name)
+        if name not in self._series:
+            raise m.NotKnown(name)
+        return Series(tuple(self._series[name].items()))
 
     def label(self, name: str) -> str:
         if name not in self._case:
@@ -186,8 +203,8 @@ class _Walk:
         self._take_inputs(amounts)
         if "hemisphere" in lister.facts:
             self.inputs["hemisphere"] = frozenset((lister.facts["hemisphere"],))
-        self.fixed = self._fix_computed(self.fixed, {})
-        self.cases = [[self.fixed], *self._cases()]
+        self.fixed, frame = self._fix_computed(self.fixed, {})
+        self.cases = [[(self.fixed, frame)], *self._cases()]
         """What is known before the run; and by each choice of the procedure what is known with each answer."""
 
         self.here: dict[int, Known] = {}
@@ -212,14 +229,19 @@ class _Walk:
             if isinstance(value, Quantity):
                 self.fixed[symbol.name] = value.value
 
-    def _cases(self) -> Iterator[list[dict[str, Fraction]]]:
+    def _cases(self) -> Iterator[list[tuple[dict[str, Fraction], Frame]]]:
         for symbol in self.routine.symbols.values():
             if symbol.how == "chosen" and isinstance(symbol.type, m.Choice):
                 yield [self._fix_computed(self.fixed, {symbol.name: option}) for option in symbol.type.options]
 
-    def _fix_computed(self, known: Mapping[str, Fraction], case: Mapping[str, str]) -> dict[str, Fraction]:
+    def _fix_computed(
+        self, known: Mapping[str, Fraction], case: Mapping[str, str]
+    ) -> tuple[dict[str, Fraction], Frame]:
         """What is worked out from facts and constants alone, by one statement only, is known before the run."""
         fixed = dict(known)
+        frame = Frame(self.routine.name, "")
+        frame.values = {name: {"": self._text(name, value)} for name, value in known.items()}
+        frame.values |= {name: {"": word} for name, word in case.items()}
         setters: dict[str, int] = {}
         for instr in self.routine.code:
             for name in _sets(instr):
@@ -237,7 +259,28 @@ class _Walk:
             for (symbol, _, _), value in zip(instr.targets, values, strict=True):
                 if isinstance(value, Fraction):
                     fixed[symbol.name] = value
-        return fixed
+                    text = self._text(symbol.name, value)
+                    origin = worked(frame, "compute", instr.formula.text, symbol.name, "", text, instr.formula.names)
+                    frame.values[symbol.name], frame.origins[symbol.name] = {"": text}, {"": origin}
+        return fixed, frame
+
+    def _text(self, name: str, value: Fraction) -> str:
+        symbol = self.routine.symbols[name]
+        assert isinstance(symbol.type, m.Amount)
+        return exact_text(Quantity(value, symbol.type.dimension), symbol.unit or NONE)
+
+    def _verdict_of(self, symbol: m.Symbol, fixed: Mapping[str, Fraction], frame: Frame) -> frozenset[str]:
+        """The verdicts that can be on a value that is known before the run, or not."""
+        value = fixed.get(symbol.name)
+        if value is None or not isinstance(symbol.type, m.Amount):
+            return _any_verdict(symbol)
+        try:
+            allowed = [make(_Fixed(fixed, {})) for make, _ in symbol.facets.limits]
+        except m.NotKnown:
+            return _any_verdict(symbol)
+        budget = Budget(self.lister.program, {}, dict(self.lister.facts))
+        judgement = judge_values(budget, symbol, frame.origins.get(symbol.name, {}).get(""), [value], allowed)
+        return frozenset((judgement.verdict.outcome.value,))
 
     def go(self) -> None:
         """Go along all ways until nothing new is learned."""
@@ -313,16 +356,63 @@ class _Walk:
         elif isinstance(instr, m.ComputeValue):
             for symbol, _, _ in instr.targets:
                 if symbol.facets.limits:
-                    yield symbol, self._computed_verdicts(symbol)
+                    verdicts = self._computed_verdicts(symbol)
+                    yield symbol, verdicts - {FAILS} if self._held_inside(instr, symbol) else verdicts
 
     def _computed_verdicts(self, symbol: m.Symbol) -> frozenset[str]:
         for cases in self.cases:
             found: set[str] = set()
-            for fixed in cases:
-                found |= _verdict_of(symbol, fixed)
+            for fixed, frame in cases:
+                found |= self._verdict_of(symbol, fixed, frame)
             if found != _any_verdict(symbol):
                 return frozenset(found)
         return _any_verdict(symbol)
+
+    def _held_inside(self, instr: m.ComputeValue, symbol: m.Symbol) -> bool:
+        """Whether a value passes for all readings with which a run gets here: it is the greatest or least of readings
+        each of which has to pass, since nobody may accept one that does not. Such a value changes from piece to piece
+        along a straight line, so that the ends and the middle of each reading say all."""
+        formula = instr.formula
+        if len(instr.targets) != 1 or set(formula.calls) - _PICKING or re.search(r"[*/^]", formula.text):
+            return False
+        names = [name for name in formula.names if name not in self.fixed]
+        kept = [self._kept_in(name) for name in names]
+        if not names or len(names) > 1 or kept[0] is None:
+            return False
+        labels, points = kept[0]
+        if len(points) ** len(labels) > _MOST_CASES:
+            return False
+        assert isinstance(symbol.type, m.Amount)
+        try:
+            allowed = [make(_Fixed(self.fixed, {})) for make, _ in symbol.facets.limits]
+            for values in product(points, repeat=len(labels)):
+                series = {names[0]: dict(zip(labels, values, strict=True))}
+                value = formula.evaluate(_Fixed(self.fixed, {}, series))
+                if not isinstance(value, Fraction):
+                    return False
+                quantity = Quantity(value, symbol.type.dimension)
+                if any(judge(quantity, limits).outcome.value != PASSES for limits in allowed):
+                    return False
+        except m.NotKnown:
+            return False
+        return True
+
+    def _kept_in(self, name: str) -> tuple[tuple[str, ...], tuple[Fraction, ...]] | None:
+        """The labels of a series of readings that nobody may accept outside its limits, and their ends and middle."""
+        symbol = self.routine.symbols.get(name)
+        reads = [x for x in self.routine.code if isinstance(x, m.Read) and x.symbol.name == name]
+        if symbol is None or not isinstance(symbol.type, m.Amount) or len(symbol.type.axes) != 1 or not reads:
+            return None
+        if not symbol.facets.no_deviation or any(x.handled for x in reads):
+            return None
+        try:
+            limits = [make(_Fixed(self.fixed, {})) for make, _ in symbol.facets.limits]
+        except m.NotKnown:
+            return None
+        for x in limits:
+            if x.low is not None and x.high is not None and not x.dimension.is_bearing:
+                return symbol.type.axes[0], (x.low, (x.low + x.high) / 2, x.high)
+        return None
 
     def _choices(self) -> set[str]:
         return {n for n, s in self.routine.symbols.items() if isinstance(s.type, m.Choice)} | {"hemisphere"}
@@ -493,21 +583,6 @@ class _Walk:
             return frozenset((str(formula.evaluate(_Fixed({}, {}))),))
         except m.NotKnown:
             return frozenset(kind.options)
-
-
-def _verdict_of(symbol: m.Symbol, fixed: Mapping[str, Fraction]) -> frozenset[str]:
-    """The verdicts that can be on a value that is known before the run, or not."""
-    value = fixed.get(symbol.name)
-    if value is None or not isinstance(symbol.type, m.Amount):
-        return _any_verdict(symbol)
-    quantity = Quantity(value, symbol.type.dimension)
-    try:
-        allowed = [make(_Fixed(fixed, {})) for make, _ in symbol.facets.limits]
-    except m.NotKnown:
-        return _any_verdict(symbol)
-    passes = all(judge(quantity, limits).outcome.value == PASSES for limits in allowed)
-    plain = PASSES if passes else FAILS
-    return frozenset((plain,) if symbol.facets.guarded is None else (plain, UNDECIDED))
 
 
 def _any_verdict(symbol: m.Symbol) -> frozenset[str]:

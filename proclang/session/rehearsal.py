@@ -168,6 +168,9 @@ class _Crew:
         self.rng = rng
         self.instruments = Instruments(rng)
         self.ending = course.end
+        self.trying = False
+        """Whether a plan is only being tried: then nothing else is aimed at on its way."""
+
         self.since = 0
         """How many entries there were when the plan was made."""
 
@@ -277,11 +280,12 @@ class _Crew:
         accepted = Outcome(course.state.top.routine, instr.address, o.ACCEPTED)
         if agree and not instr.symbol.facets.no_deviation and self.unseen(accepted):
             agree = course.tries.get(instr.address, 0) >= _TRIES
+        agree = agree or self.trying
         return self._planner(course).set_value(course, instr, agree=agree)
 
     def _confirmed(self, course: Course, routine: m.Routine, instr: m.Instr) -> str:
         assert isinstance(instr, m.Ask)
-        if course.state.status != "running" or course.tries.get(instr.address, 0) >= _TRIES:
+        if self.trying or course.state.status != "running" or course.tries.get(instr.address, 0) >= _TRIES:
             return "yes"
         if self.unseen(Outcome(routine.name, instr.address, o.answered("no"))):
             return "no"
@@ -293,7 +297,7 @@ class _Crew:
     def _found(self, routine: m.Routine, instr: m.Instr, request: Request) -> str:
         assert isinstance(instr, m.AskFound)
         others = [state for state in instr.states if state != instr.expected]
-        if others and self.unseen(Outcome(routine.name, instr.address, o.OTHERWISE)):
+        if others and not self.trying and self.unseen(Outcome(routine.name, instr.address, o.OTHERWISE)):
             return self.rng.choice(others)
         return instr.expected
 
@@ -305,6 +309,8 @@ class _Crew:
         course.plan = None
         wanted = "accept" in words and request.phase in ("verdict", "bound") and self.unseen(accepted)
         if wanted and (request.phase == "bound" or not self._more_to_fail(routine, instr)):
+            return "accept"
+        if "accept" in words and request.phase == "verdict" and self._failing_outside(course) & _judged_names(instr):
             return "accept"
         for word in ("changed", "adjust", "again"):
             if word in words and tried <= _TRIES:
@@ -340,7 +346,8 @@ class _Crew:
         planner = self._planner(course)
         intents = self._intents(course)
         course.tried.clear()
-        for plan in planner.plans(course, intents, self.rehearsal._failed):
+        outside = self._failing_outside(course)
+        for plan in planner.plans(course, intents, self.rehearsal._failed, outside):
             if self._try(course, plan):
                 course.plan, self.since = plan, len(course.entries)
                 return
@@ -362,10 +369,13 @@ class _Crew:
                 return not plan.aimed
             if request.phase in ("verdict", "unknown", "bound"):
                 return False
+            self.trying = True
             try:
                 self._given(trial, self._text(trial, request))
             except AssertionError:
                 return False
+            finally:
+                self.trying = False
             if plan.reached(trial.entries[before:], trial):
                 return True
             if not trial.planned:
@@ -384,6 +394,38 @@ class _Crew:
             if now == 1 or key not in course.intents:
                 course.intents[key] = self._leave_in(course, routine, end, now, key)
         return course.intents
+
+    def _failing_outside(self, course: Course) -> frozenset[str]:
+        """The values of the procedure that is performed which have to fail, so that the loop it is performed in goes
+        round once more."""
+        frames = course.state.frames
+        if len(frames) < 3:
+            return frozenset()
+        caller = frames[-2]
+        routine = course.program.routine(caller.routine)
+        pc = routine.index[caller.address]
+        call = routine.code[pc]
+        loop = next((x for x in reversed(caller.loops) if isinstance(x[1], int)), None)
+        if not isinstance(call, m.Call) or loop is None:
+            return frozenset()
+        end = next((x for x in routine.code[pc:] if isinstance(x, m.EndLoop) and x.name == loop[0]), None)
+        if end is None:
+            return frozenset()
+        tested = {
+            name
+            for x in routine.code[end.begin : routine.index[end.address]]
+            if isinstance(x, m.Leave) and x.loop == end.name
+            for name in x.condition.verdicts
+        }
+        names = frozenset(name for name, symbol in call.gives if symbol.name in tested)
+        if not names:
+            return names
+        key, now = f"{len(frames) - 1} {caller.path} {end.address}", loop[1]
+        assert isinstance(now, int)
+        if now == 1 and key not in course.intents:
+            course.intents[key] = self._leave_in(course, routine, end, now, key)
+        wanted = course.intents.get(key, 1)
+        return names if wanted == 0 or now < wanted else frozenset()
 
     def _leave_in(self, course: Course, routine: m.Routine, end: m.EndLoop, now: int, key: str) -> int:
         ending = self.ending
@@ -490,6 +532,15 @@ def _may_come(instr: m.Instr) -> Iterator[str]:
 def _turns(event: Event) -> bool:
     """Whether the way goes on otherwise than a plan reaches: round a loop, out of it, or back."""
     return event["is"] in ("pass", "way") or (event["is"] == "loop end" and event["why"] != "all")
+
+
+def _judged_names(instr: m.Instr) -> frozenset[str]:
+    """The values a line judges."""
+    if isinstance(instr, m.Read):
+        return frozenset((instr.symbol.name,))
+    if isinstance(instr, m.ComputeValue):
+        return frozenset(symbol.name for symbol, _, _ in instr.targets)
+    return frozenset()
 
 
 def questions(entries: Sequence[Entry]) -> int:

@@ -26,7 +26,7 @@ from proclang.values.unit import NONE
 if TYPE_CHECKING:
     from proclang.session.rehearsal import Course
 
-GIVEN_UP = 12
+GIVEN_UP = 20
 """How often something is tried at one site before other things come first."""
 
 _DRAWS = 40
@@ -44,6 +44,10 @@ _EDGE = (
     Fraction(-3, 20),
 )
 """How far from its limit one is put that is to be undecided."""
+
+
+_INSIDE = tuple(Fraction(n, 100) for n in (97, 94, 92, 90, 88, 86, 84, 82, 80, 76, 72, 68, 62, 56))
+"""How far toward a limit all readings of a series are put, where all of them together are to be doubtful."""
 
 
 @attrs.define
@@ -134,7 +138,9 @@ class Planner:
 
     # ------------------------------------------------------------------ plans, the one most wanted first
 
-    def plans(self, course: Course, intents: Mapping[str, int], failed: Mapping[Outcome, int]) -> Iterator[Plan]:
+    def plans(
+        self, course: Course, intents: Mapping[str, int], failed: Mapping[Outcome, int], outside: frozenset[str]
+    ) -> Iterator[Plan]:
         """Plans from here; the last is one in which all passes as far as it can."""
         ahead = Ahead(self.program, course.state, self.behind)
         loop, stays = self._turn(course, ahead, intents)
@@ -147,6 +153,16 @@ class Planner:
             if wish.goal is not None and failed.get(wish.goal, 0) >= GIVEN_UP:
                 continue
             yield from self._aimed(ahead, answers, base, wish, None, None)
+        for judged in base.outlook.judged:
+            if judged.symbol.name in outside and judged.routine == course.state.top.routine and not judged.loop:
+                yield from self._aimed(
+                    ahead,
+                    answers,
+                    base,
+                    _Wish(judged, o.FAILS, None, stops_at=o.statement_of(judged.instr)),
+                    None,
+                    None,
+                )
         if loop is not None and stays:
             yield from self._staying(ahead, answers, base, loop, tested)
         if not stays:
@@ -270,6 +286,9 @@ class Planner:
         """Plans with which a value comes out as wished."""
         at = aiming.judged_at(wish.judged)
         missed = 0
+        if wish.outcome == o.UNDECIDED and wish.judged.computed:
+            for found in self._alike(ahead, answers, base, wish):
+                yield self._plan(ahead, answers, found, 0.0, wish, loop, leaves)
         for wanted in self._wanted(wish):
             if missed > 2:
                 return
@@ -297,6 +316,20 @@ class Planner:
         for reach in reaches:
             for end, side in ends:
                 yield end + side * reach * scale
+
+    def _alike(self, ahead: Ahead, answers: dict[Key, str], base: Found, wish: _Wish) -> Iterator[Found]:
+        """Where the greatest or least of a series is judged: all its readings just inside, so that each passes and it
+        is doubtful whether all of them do."""
+        behind = ahead.behind(self.program.routine(wish.judged.routine), wish.judged.symbol.name)
+        series = [x for x in base.outlook.readings if x.symbol is not None and x.symbol.name in behind]
+        names = {x.symbol.name for x in series if x.symbol is not None}
+        if len(names) != 1 or len(series) < 2:
+            return
+        for limits in series[0].allowed:
+            for end in (x for x in (limits.high, limits.low) if x):
+                for share in _INSIDE:
+                    readings = {**base.readings, **{x.key: end * share for x in series}}
+                    yield Found(readings, ahead.look(readings, answers), 0.0)
 
     def _direct(
         self, ahead: Ahead, answers: dict[Key, str], base: Found, wish: _Wish, wanted: Fraction
