@@ -34,6 +34,9 @@ _MOST_ENTRIES = 20_000
 _TRIES = 7
 """How often the crew puts one thing right before it accepts it, or stops."""
 
+_MISSES = 24
+"""How many plans are tried at one question that lead nowhere."""
+
 _BARREN = 2
 """Runs in a row that show nothing new, after which there is nothing more to be tried."""
 
@@ -347,11 +350,16 @@ class _Crew:
         intents = self._intents(course)
         course.tried.clear()
         outside = self._failing_outside(course)
-        for plan in planner.plans(course, intents, self.rehearsal._failed, outside):
+        plans = planner.plans(course, intents, self.rehearsal._failed, outside)
+        for missed, plan in enumerate(plans, 1):
             if self._try(course, plan):
                 course.plan, self.since = plan, len(course.entries)
                 return
             last = plan
+            if plan.aimed and missed > _MISSES:
+                # Something nearer stands in the way: on without an aim, and see it when it comes.
+                last = planner.without_aim(course)
+                break
             if plan.goal is not None:
                 self.rehearsal._failed[plan.goal] = self.rehearsal._failed.get(plan.goal, 0) + 1
         course.plan, self.since = last, len(course.entries)

@@ -135,7 +135,9 @@ def _redrawn(
     residuals, _ = _residuals(best.outlook, aims, until)
     readings = dict(best.readings)
     for coming in best.outlook.readings:
-        if coming.key not in held and (best.outlook.unknown or _bears(ahead, best.outlook, coming, residuals)):
+        if coming.key not in held and (
+            _is_behind(ahead, best.outlook, coming) or _bears(ahead, best.outlook, coming, residuals)
+        ):
             readings[coming.key] = drawn(coming, rng, min(1.0, 0.2 * attempt))
     return readings
 
@@ -193,7 +195,7 @@ def _scattered(
         small = rng.random()
         for coming in best.outlook.readings:
             symbol = coming.symbol
-            if coming.key in held or coming.allowed or symbol is None:
+            if coming.key in held or coming.allowed or symbol is None or not _is_behind(ahead, best.outlook, coming):
                 continue
             plausible = symbol.facets.plausible
             if plausible is not None and plausible[0].value >= 0 and rng.random() < 0.8:
@@ -206,6 +208,15 @@ def _scattered(
         if short < least:
             found, least = readings, short
     return found
+
+
+def _is_behind(ahead: Ahead, outlook: Outlook, coming: ToRead) -> bool:
+    """Whether a reading may bear on a value that could not be worked out."""
+    return any(
+        name != coming.routine
+        or (coming.symbol is not None and coming.symbol.name in ahead.behind(ahead.program.routine(name), lost))
+        for name, lost in outlook.lost
+    )
 
 
 def drawn(coming: ToRead, rng: random.Random, width: float = 1.0) -> Fraction:
@@ -437,6 +448,9 @@ def _rounded(symbol: m.Symbol, value: Fraction) -> Fraction:
     """A value whose fraction stays short, so that a thousand sums stay quick."""
     fine = unit_of(symbol) / 10**6
     value = round(value / fine) * fine
+    plausible = symbol.facets.plausible
+    if plausible is not None and not symbol.type.dimension.is_bearing:  # type: ignore[union-attr]
+        value = min(max(value, plausible[0].value), plausible[1].value)
     return value % 360 if symbol.type.dimension.is_bearing else value  # type: ignore[union-attr]
 
 

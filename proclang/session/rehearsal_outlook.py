@@ -91,6 +91,9 @@ class Outlook:
     unknown: int = 0
     """How many values could not be worked out."""
 
+    lost: list[tuple[str, str]] = attrs.field(factory=list)
+    """Procedure and name of each."""
+
     left: bool | None = None
     """Whether the loop that is being gone through would be left; None where the way does not come to that."""
 
@@ -329,6 +332,7 @@ class _Walk:
             outcome = instr.formula.evaluate(self)
         except (m.NotKnown, NumberError):
             self.out.unknown += 1
+            self.out.lost.append((frame.routine.name, instr.targets[0][0].name))
             return frame.pc + 1
         outcomes = cast("tuple[Any, ...]", outcome) if isinstance(outcome, tuple) else (outcome,)
         for (symbol, labels, variables), value in zip(instr.targets, outcomes, strict=True):

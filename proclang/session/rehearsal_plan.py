@@ -174,6 +174,12 @@ class Planner:
             for factor in (1.0, 0.0):
                 yield self._plan(ahead, answers, base, factor, None, loop, leaves)
 
+    def without_aim(self, course: Course) -> Plan:
+        """A plan in which all passes as far as is known."""
+        ahead = Ahead(self.program, course.state, self.behind)
+        look = ahead.look(course.guesses, {})
+        return self._plan(ahead, {}, Found(dict(course.guesses), look, 0.0), 1.0, None, None, None)
+
     def _turn(self, course: Course, ahead: Ahead, intents: Mapping[str, int]) -> tuple[m.EndLoop | None, bool]:
         """The loop that is being gone through, and whether it is to be gone through once more."""
         if ahead.inside is None:
@@ -287,8 +293,8 @@ class Planner:
         at = aiming.judged_at(wish.judged)
         missed = 0
         if wish.outcome == o.UNDECIDED and wish.judged.computed:
-            for found in self._alike(ahead, answers, base, wish):
-                yield self._plan(ahead, answers, found, 0.0, wish, loop, leaves)
+            for alike in self._alike(ahead, answers, base, wish):
+                yield self._plan(ahead, answers, alike, 0.0, wish, loop, leaves)
         for wanted in self._wanted(wish):
             if missed > 2:
                 return
