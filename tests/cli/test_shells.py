@@ -94,7 +94,7 @@ def test_every_command_and_option_is_in_it(shell: str) -> None:
 
 def test_what_a_value_is_called_is_known() -> None:
     """A new kind of argument needs a line in the table of what is offered for it, or none on purpose."""
-    nothing_to_offer = {"CODE", "PATTERN", "COLUMNS"}
+    nothing_to_offer = {"CODE", "PATTERN", "COLUMNS", "NUMBER"}
     for name in COMMANDS:
         parser = parser_of(name)
         for action in (*parser.options, *parser.operands):

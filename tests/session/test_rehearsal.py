@@ -6,6 +6,7 @@ import json
 import os
 from pathlib import Path
 
+import jsonschema
 import pytest
 
 from proclang.check.check import check_files
@@ -58,6 +59,8 @@ def test_all_that_can_come_about_does_and_every_run_verifies(
 ) -> None:
     code, _ = rehearse(tmp_path / "runs", OBSERVATORY / f"{name}.proc", "northern", "southern")
     facts = told(capsys)
+    form = json.loads((ROOT / "proclang" / "cli" / "schemas" / "rehearse.schema.json").read_text(encoding="utf-8"))
+    jsonschema.validate(facts, form)
     assert facts["missing"] == []
     assert facts["reached"] == facts["feasible"] != 0
     runs = facts["runs"]
