@@ -240,7 +240,7 @@ SHIPPED = [
     *(
         (path, ("vault_north", "vault_south"))
         for path in sorted((ROOT / "procedures" / "vault").glob("*.proc"))
-        if path.stem != "seismic_vault"
+        if path.stem not in ("seismic_vault", "leave_vault")
     ),
 ]
 
