@@ -15,6 +15,7 @@ from collections.abc import Iterable
 
 import attrs
 
+from proclang.check.lasts import Lasts, lasts_of
 from proclang.check.settle import settle
 from proclang.check.standing import UNKNOWN, Known, Standing, compatible
 from proclang.check.stops import is_question, over_after_stops, section_of
@@ -56,6 +57,7 @@ class Look:
     _origins: dict[tuple[str, str, int, str], tuple[str, int, str]] = attrs.field(factory=dict)
     """For a finding the line that made the item so: its file, where in it, and the item."""
 
+    _lasts: dict[str, Lasts] = attrs.field(factory=dict)
     _redundant: dict[tuple[str, int, int], bool] = attrs.field(factory=dict)
 
     # ------------------------------------------------------------------ to a standstill
@@ -125,6 +127,8 @@ class Look:
         """The hardware after an instruction; fault is found on the way, when it is to be told."""
         instr = self.ways.instr(place)
         context = self.ways.contexts[place.context]
+        if isinstance(instr, (m.BeginStep, m.EnterSection)):
+            here = self._trimmed(place, here)
         names = names_set(instr)
         if names:
             here = here.without(names, place.context).told(verdicts_made(instr, place.context))
@@ -146,6 +150,23 @@ class Look:
             if self._telling:
                 self._unsaid(place)
         return here
+
+    def _trimmed(self, place: Place, here: Standing) -> Standing:
+        """The same without what no line from here on asks for, and no item hangs on: a long procedure carries no more
+        along than a short one."""
+        routine = self.ways.contexts[place.context].routine
+        if routine.name not in self._lasts:
+            self._lasts[routine.name] = lasts_of(routine, {})
+        asked = self._lasts[routine.name].asked
+        gone = frozenset(
+            atom
+            for atom in here.facts
+            if atom.context == place.context
+            and atom.names
+            and atom not in here.used
+            and all(asked.get(name, -1) < place.pc for name in atom.names)
+        )
+        return here.forgotten(gone) if gone else here
 
     def _keys(self, place: Place, item: m.ItemPlace) -> tuple[str, ...]:
         if item.variable is None:

@@ -17,7 +17,7 @@ class Lasts:
     """For each name of a routine the number of the last instruction it matters to."""
 
     asked: dict[str, int]
-    """To branches: whose label, verdict or comparison it is."""
+    """To branches: whose label, verdict or comparison it is. Within its branches it matters to where they meet."""
 
     touched: dict[str, int]
     """To readings, calculations and what upsets them: as a value that is fresh or stale."""
@@ -35,9 +35,9 @@ def lasts_of(routine: m.Routine, upset_by: dict[str, set[str]]) -> Lasts:
 
     for pc, instr in enumerate(routine.code):
         if isinstance(instr, (m.Branch, m.Leave)):
-            note(asked, instr.condition.names, pc)
+            note(asked, instr.condition.names, pc if isinstance(instr, m.Leave) else _met(routine, instr.otherwise))
         elif isinstance(instr, m.Arms):
-            note(asked, (instr.name,), pc)
+            note(asked, (instr.name,), max(_met(routine, target) for target in instr.targets.values()))
         elif isinstance(instr, m.Call):
             for _, formula in instr.arguments:
                 note(asked, formula.names, pc)
@@ -50,6 +50,13 @@ def lasts_of(routine: m.Routine, upset_by: dict[str, set[str]]) -> Lasts:
             for name in instr.names:
                 note(touched, (name, *upset_by.get(name, ())), pc)
     return Lasts(asked, touched)
+
+
+def _met(routine: m.Routine, branch: int) -> int:
+    """Where the branches meet again, one of which begins there: the one before it ends in a jump over it, if it is not
+    where they meet itself."""
+    before = routine.code[branch - 1]
+    return max(branch, before.target) if isinstance(before, m.Jump) else branch
 
 
 def _loop_ends(routine: m.Routine) -> dict[int, int]:
