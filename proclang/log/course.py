@@ -225,7 +225,7 @@ def hardware(fold: Fold, e: Event) -> None:
     """Hardware is in a state, by a step, as it was found, or because somebody put it right."""
     items = " and ".join(code(item) for item in e["items"])
     now = f"{items} now {inline(e['state'])}"
-    if e["why"] == "found":
+    if e["why"] in ("found", "counted"):  # of what is counted nothing is out before the first count
         fold.out.found.update(dict.fromkeys(e["items"], e["state"]))
     elif e["why"] == "now":
         fold.say(e["at"], now)

@@ -9,6 +9,7 @@ from proclang.log.gathered import Gathered, Place
 from proclang.log.markdown import Md, code, inline
 from proclang.log.model import Fact
 from proclang.log.places import NOWHERE
+from proclang.program import model as m
 
 _STALE, _FAILED, _HARDWARE, _OVERDUE, _SHORT = 10, 11, 12, 13, 14
 _AT_THE_END: Place = (((NOWHERE,),), ())
@@ -98,6 +99,9 @@ def _hardware(gathered: Gathered) -> list[tuple[int, Place, Fact]]:
 
 def _declared_left(gathered: Gathered) -> dict[str, str]:
     wanted: dict[str, str] = {}
+    for item in (x for machine in gathered.program.machines.values() for x in machine.items.values()):
+        if item.kind == m.COUNTED:
+            wanted.update(dict.fromkeys(m.ItemPlace("", item.name, item.labels).keys(), m.BACK))
     for line in gathered.program.main.hardware:
         if line.left is not None:
             wanted.update(dict.fromkeys(line.place.keys(), line.left))

@@ -26,6 +26,9 @@ _BEGINNINGS = 7
 _NEAR = 0.3
 """So little is left to the engine to judge: a value a tenth of its limits off the middle part of them still passes."""
 
+_UNKNOWN = 1e6
+"""What a value that cannot be worked out counts: more than one that is ever so far off."""
+
 _RINGS = 250
 """Circles that are tried where points have to stand in order."""
 
@@ -271,7 +274,7 @@ def tidy(symbol: m.Symbol, value: Fraction, step: Fraction | None = None) -> Fra
 def _residuals(outlook: Outlook, aims: Mapping[Judged, Aim], until: Judged | None) -> tuple[dict[Any, float], float]:
     """How far each value is from what is wanted; and how much of that counts as not reached."""
     found: dict[Any, float] = {}
-    short = 10.0 * outlook.unknown
+    short = _UNKNOWN * outlook.unknown
     for judged in outlook.judged:
         at = judged_at(judged)
         scale = scale_of(judged)

@@ -81,7 +81,7 @@ def test_forms_of_a_finding_in_json(golden: Golden) -> None:
 def test_no_findings_is_no_text() -> None:
     """Quiet when all is well; the JSON form still says that it ran."""
     assert render_text([], {}) == ""
-    assert json.loads(render_json([], {})) == {"schema": 1, "findings": []}
+    assert json.loads(render_json([], {})) == {"schema": 1, "findings": [], "allowed": []}
 
 
 def test_first_line_is_path_line_column() -> None:
