@@ -101,7 +101,8 @@ def _declared_left(gathered: Gathered) -> dict[str, str]:
     wanted: dict[str, str] = {}
     for item in (x for machine in gathered.program.machines.values() for x in machine.items.values()):
         if item.kind == m.COUNTED:
-            wanted.update(dict.fromkeys(m.ItemPlace("", item.name, item.labels).keys(), m.BACK))
+            keys = m.ItemPlace("", item.name, item.labels).keys()
+            wanted.update((key, m.BACK) for key in keys if key in gathered.state.hardware)
     for line in gathered.program.main.hardware:
         if line.left is not None:
             wanted.update(dict.fromkeys(line.place.keys(), line.left))

@@ -56,12 +56,18 @@ def opening_routine(entry: str, routines: dict[str, m.Routine]) -> m.Routine:
                 **at("found", line.place.text),
             )
         )
+    touched = {
+        instr.place.item
+        for routine in routines.values()
+        for instr in routine.code
+        if isinstance(instr, (m.NowInstr, m.RequireInstr))
+    }
     said = set().union(*(line.place.keys() for line in main.hardware if line.found is not None))
     for machine in {r.machine.name: r.machine for r in routines.values() if r.machine is not None}.values():
         for item in machine.items.values():
             every = m.ItemPlace(machine.name, item.name, item.labels).keys()
             keys = tuple(key for key in every if key not in said)
-            if item.kind == m.COUNTED and keys:
+            if item.kind == m.COUNTED and keys and _matters(item.name, machine, touched):
                 found = m.AskFound(
                     keys=keys,
                     title=item.title,
@@ -101,3 +107,11 @@ def opening_routine(entry: str, routines: dict[str, m.Routine]) -> m.Routine:
 def _pieces(count: str) -> int:
     """How many of a part are needed; one that is no whole number has been complained about."""
     return int(count) if count.isascii() and count.isdigit() else 0
+
+
+def _matters(item: str, machine: m.Machine, touched: set[str]) -> bool:
+    """Whether a step changes or requires an item, or one that depends on it."""
+    return item in touched or any(
+        lock.place.item in touched and any(condition.place.item == item for condition in lock.conditions)
+        for lock in machine.interlocks
+    )
