@@ -118,9 +118,9 @@ class Rehearsal:
         waiting: list[Course] = []
         barren = 0
         self._failed.clear()
-        main = self.program.main
+        whole = self.program.opening
         unseen = _Unseen(self.program, lambda outcome: outcome not in self.seen)
-        while barren < _BARREN and (not kept or unseen.between(main, 0, len(main.code))):
+        while barren < _BARREN and (not kept or unseen.between(whole, 0, len(whole.code))):
             course = self._fresh(opened)
             if self._go_through(course, kept):
                 barren = 0
@@ -535,6 +535,10 @@ def _may_come(instr: m.Instr) -> Iterator[str]:
         yield from map(o.answered, instr.symbol.type.options)
     elif isinstance(instr, m.EnterSection) and instr.stopped is not None:
         yield o.STOPPED
+    elif isinstance(instr, m.AskFound) and not instr.counted:
+        yield o.AS_DECLARED
+        if len(instr.states) > 1:
+            yield o.OTHERWISE
 
 
 def _turns(event: Event) -> bool:
