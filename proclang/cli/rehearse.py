@@ -117,7 +117,7 @@ def _rehearsed(
 ) -> dict[str, Any]:
     """Rehearse, and tell of it."""
     from proclang.cli.run import make_parents
-    from proclang.session.outcomes import feasible_outcomes
+    from proclang.session.outcomes_list import feasible_outcomes
     from proclang.session.outcomes_seen import Seen
     from proclang.session.rehearsal import Rehearsal
     from proclang.session.run import OpenedRun, open_run

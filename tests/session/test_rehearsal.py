@@ -15,7 +15,8 @@ from proclang.engine.model import Entry
 from proclang.program.library import Disk
 from proclang.program.model import Program
 from proclang.session.exercise import mark_of, sentence_of
-from proclang.session.outcomes import BOUND, Outcome, feasible_outcomes, judged, left_after, takes_arm
+from proclang.session.outcomes import BOUND, Outcome, judged, left_after, takes_arm
+from proclang.session.outcomes_list import feasible_outcomes
 from proclang.session.outcomes_seen import Seen
 from proclang.session.run import OpenedRun, open_run
 from proclang.session.site import Site, read_site, resolve_facts
