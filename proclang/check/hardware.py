@@ -21,7 +21,7 @@ from proclang.check.standing import UNKNOWN, Known, Standing, compatible
 from proclang.check.stops import is_question, over_after_stops, section_of
 from proclang.check.story import step_of, story
 from proclang.check.unsaid import left_unsaid
-from proclang.check.ways import Place, Ways, names_set, verdicts_made
+from proclang.check.ways import Place, Ways, names_set, upset_with, verdicts_made
 from proclang.program import model as m
 from proclang.text.diagnostic import Diagnostic, Label, Severity
 from proclang.text.span import Span
@@ -58,6 +58,7 @@ class Look:
     """For a finding the line that made the item so: its file, where in it, and the item."""
 
     _lasts: dict[str, Lasts] = attrs.field(factory=dict)
+    _above: dict[str, dict[str, set[str]]] = attrs.field(factory=dict)
     _redundant: dict[tuple[str, int, int], bool] = attrs.field(factory=dict)
 
     # ------------------------------------------------------------------ to a standstill
@@ -130,6 +131,10 @@ class Look:
         if isinstance(instr, (m.BeginStep, m.EnterSection)):
             here = self._trimmed(place, here)
         names = names_set(instr)
+        if isinstance(instr, m.UpsetsInstr):  # what rests on it has no verdict either
+            if context.routine.name not in self._above:
+                self._above[context.routine.name] = upset_with(context.routine)
+            names = names.union(*(self._above[context.routine.name].get(name, ()) for name in instr.names))
         if names:
             here = here.without(names, place.context).told(verdicts_made(instr, place.context))
         if self._telling and context.routine.machine is not None and is_question(instr):

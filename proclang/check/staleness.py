@@ -17,7 +17,7 @@ from proclang.check.lasts import Lasts, lasts_of
 from proclang.check.settle import settle
 from proclang.check.standing import Known, Standing
 from proclang.check.story import story
-from proclang.check.ways import Atom, Place, Ways, names_set, verdict_of, verdicts_made
+from proclang.check.ways import Atom, Place, Ways, names_set, upset_with, verdict_of, verdicts_made
 from proclang.program import model as m
 from proclang.text.diagnostic import Diagnostic, Label
 
@@ -36,7 +36,6 @@ def find_stale_values(program: m.Program, ways: Ways | None = None) -> list[Diag
 @attrs.define
 class _Look:
     ways: Ways
-    _behind: dict[str, Mapping[str, frozenset[str]]] = attrs.field(factory=dict)
     _above: dict[str, dict[str, set[str]]] = attrs.field(factory=dict)
     _lasts: dict[str, Lasts] = attrs.field(factory=dict)
 
@@ -46,6 +45,9 @@ class _Look:
         if isinstance(instr, (m.BeginStep, m.EnterSection)):
             return self._trimmed(place, here)
         names = names_set(instr)
+        if isinstance(instr, m.UpsetsInstr):
+            above = self._upset_with(self.ways.contexts[place.context].routine)
+            names = names.union(*(above.get(name, ()) for name in instr.names))
         if names:
             here = here.without(names, place.context).told(verdicts_made(instr, place.context))
         if isinstance(instr, m.UpsetsInstr):
@@ -99,11 +101,7 @@ class _Look:
     def _upset_with(self, routine: m.Routine) -> dict[str, set[str]]:
         """For each value those that were computed from it, and are upset with it."""
         if routine.name not in self._above:
-            above: dict[str, set[str]] = {}
-            for name, behind in self._resting_on(routine).items():
-                for other in behind:
-                    above.setdefault(other, set()).add(name)
-            self._above[routine.name] = above
+            self._above[routine.name] = upset_with(routine)
         return self._above[routine.name]
 
     def _upset(self, place: Place, here: Standing, instr: m.UpsetsInstr) -> Standing:
@@ -118,27 +116,6 @@ class _Look:
                 facts = {verdict_of(place.context, name): frozenset(("undecided",))}
                 here = Standing({**here.items, key: {STALE: Known(facts, place)}}, here.facts, here.used | facts.keys())
         return here
-
-    def _resting_on(self, routine: m.Routine) -> Mapping[str, frozenset[str]]:
-        """For each computed value everything it was computed from, however far back."""
-        if routine.name not in self._behind:
-            direct: dict[str, set[str]] = {}
-            for instr in routine.code:
-                if isinstance(instr, m.ComputeValue):
-                    for symbol, _, _ in instr.targets:
-                        direct.setdefault(symbol.name, set()).update(instr.formula.names)
-            found: dict[str, frozenset[str]] = {}
-            for name in direct:
-                seen: set[str] = set()
-                todo = list(direct[name])
-                while todo:
-                    other = todo.pop()
-                    if other not in seen:
-                        seen.add(other)
-                        todo.extend(direct.get(other, ()))
-                found[name] = frozenset(seen)
-            self._behind[routine.name] = found
-        return self._behind[routine.name]
 
     def _stale_among(self, place: Place, here: Standing, names: tuple[str, ...]) -> Known | None:
         """The staleness a computed value takes over from what stands in its formula."""

@@ -308,3 +308,23 @@ def names_set(instr: m.Instr) -> frozenset[str]:
     if isinstance(instr, m.Call):
         return frozenset(symbol.name for _, symbol in instr.gives)
     return frozenset()
+
+
+def upset_with(routine: m.Routine) -> dict[str, set[str]]:
+    """For each value those that were computed from it, however far on: they are upset with it."""
+    direct: dict[str, set[str]] = {}
+    for instr in routine.code:
+        if isinstance(instr, m.ComputeValue):
+            for symbol, _, _ in instr.targets:
+                direct.setdefault(symbol.name, set()).update(instr.formula.names)
+    above: dict[str, set[str]] = {}
+    for name in direct:
+        seen: set[str] = set()
+        todo = list(direct[name])
+        while todo:
+            other = todo.pop()
+            if other not in seen:
+                seen.add(other)
+                above.setdefault(other, set()).add(name)
+                todo.extend(direct.get(other, ()))
+    return above

@@ -45,6 +45,9 @@ def main() -> int:
     """Everything, with progress on standard error."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--generated", type=int, default=60, help="generated folders (60)")
+    parser.add_argument(
+        "--places", type=int, default=PER_KIND, help=f"of each generated folder, for each kind; 0 for all ({PER_KIND})"
+    )
     parser.add_argument("--json", type=Path, help="write the results there as well")
     parser.add_argument("operators", nargs="*", help="only these kinds of fault")
     asked = parser.parse_args()
@@ -59,10 +62,9 @@ def main() -> int:
             if stands[name].wrong:
                 continue
             some = list(mutants(_folder(name), operators))
-            if name.startswith("generated"):
-                work.append((name, sample(some, PER_KIND, at)))
-            else:
-                work += [(name, some[first : first + 20]) for first in range(0, len(some), 20)]
+            if name.startswith("generated") and asked.places:
+                some = sample(some, asked.places, at)
+            work += [(name, some[first : first + 20]) for first in range(0, len(some), 20)]
         total = sum(len(some) for _, some in work)
         outcomes: list[tuple[str, Outcome]] = []
         for done in pool.imap(_tried, work):
